@@ -1,0 +1,22 @@
+// Package wear is the domain of pawl: bikes, the parts on them, what rides put
+// through them, what tools and eyes said of them, the schedule of jobs, and the
+// verdicts that follow.
+//
+// The house in three sentences: wear holds the types and the rules and imports
+// only the standard library and its schedule parser; ingest, store and report
+// import wear and never each other; cmd wires them.
+//
+// # Contract
+//
+// The package does no input or output and knows no clock: whatever depends on a
+// day takes it as an argument. Facts (rides, stays, readings, looks, sign-offs)
+// are dated and kept; figures are derived from them. The same facts give the
+// same figures in whatever order they came, because every stored quantity is an
+// integer (see [Quantity] for the units) and floats appear only in figures.
+//
+// # What is not modelled
+//
+// pawl cannot see cracks, cuts or loose bolts. A count or a forecast never
+// condemns a part that can be measured or looked at; it asks for the reading or
+// the look. The maker's manual wins over every figure of the schedule.
+package wear

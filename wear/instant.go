@@ -1,0 +1,34 @@
+package wear
+
+import (
+	"math"
+	"time"
+)
+
+// Instant is a moment: milliseconds of UTC since 1970-01-01.
+type Instant int64
+
+// Ever is before every fact, Never after every fact: the ends of an open stay.
+const (
+	Ever  Instant = math.MinInt64
+	Never Instant = math.MaxInt64
+)
+
+// At is the instant of a time.
+func At(t time.Time) Instant { return Instant(t.UnixMilli()) }
+
+// Time is the instant as a time in UTC. It must be neither Ever nor Never.
+func (i Instant) Time() time.Time { return time.UnixMilli(int64(i)).UTC() }
+
+// EndOfDay is the last millisecond of the day of t in zone: what a bare date
+// means where a fact is dated.
+func EndOfDay(t time.Time, zone *time.Location) Instant {
+	y, m, d := t.In(zone).Date()
+	return At(time.Date(y, m, d+1, 0, 0, 0, 0, zone)) - 1
+}
+
+// Day is the length of a day in ms.
+const Day = 86_400_000
+
+// DaysSince is the elapsed calendar time from a to b in days.
+func (i Instant) DaysSince(a Instant) float64 { return float64(i-a) / Day }

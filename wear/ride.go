@@ -1,0 +1,130 @@
+package wear
+
+import "math"
+
+// State says whether a ride counts.
+type State uint8
+
+// The states of a ride.
+const (
+	Counted State = iota
+	Twin          // the same outing as another ride; never counted
+	Void          // taken back
+)
+
+var stateNames = [...]string{"counted", "twin", "void"}
+
+// String names the state as JSON does.
+func (s State) String() string { return stateNames[s] }
+
+// Rule says how the bike of a ride was found.
+type Rule uint8
+
+// The rules.
+const (
+	NoRule   Rule = iota // no bike known yet
+	Told                 // the user named it
+	OnlyBike             // there was only one
+)
+
+var ruleNames = [...]string{"not known yet", "named by the user", "the only bike"}
+
+// String says the rule in words.
+func (r Rule) String() string { return ruleNames[r] }
+
+// Format is what a ride was read from.
+type Format uint8
+
+// The formats.
+const (
+	Typed Format = iota
+	FIT
+	GPX
+	TCX
+	Table
+)
+
+var formatNames = [...]string{"typed", "fit", "gpx", "tcx", "table"}
+
+// String names the format as JSON does.
+func (f Format) String() string { return formatNames[f] }
+
+// Sensor is a device that a ride file names. Key: (Type, Serial), or (Type,
+// ANT) where Serial is 0.
+type Sensor struct {
+	Type    uint8  `cbor:"1,keyasint"` // ANT+ device type: 11 power, 34 shifting, 121–123 speed and cadence
+	Maker   uint16 `cbor:"2,keyasint,omitempty"`
+	Product uint16 `cbor:"3,keyasint,omitempty"`
+	Serial  uint32 `cbor:"4,keyasint,omitempty"` // 0 = none
+	ANT     uint16 `cbor:"5,keyasint,omitempty"` // ANT device number; 0 = none
+	Name    string `cbor:"6,keyasint,omitempty"`
+}
+
+// Ride is one outing of one bike and the load that it put through it.
+type Ride struct {
+	ID        RideID
+	Bike      ID      // 0 = not known yet
+	Start     Instant // the ride belongs wholly to this instant
+	Elapsed   int64   // ms from start to end
+	Offset    int32   // s east of UTC where it was recorded; 0 = UTC or not known
+	Ground    Ground
+	State     State
+	Rule      Rule
+	Format    Format
+	Version   uint8 // of the sums that gave the load, see ingest.SumsVersion
+	Leg       uint8 // which ride of the file
+	File      Hash  // zero for a typed ride
+	Recorded  Load
+	Estimated Load
+	Lacking   Set      // quantities that could not even be estimated
+	Notes     []string // what a reader of the ride must know: "no altitude", …
+	Device    Sensor   // the recording device
+	Sensors   []Sensor // bolted to the bike or worn
+	Title     string   // file's name, or what was typed
+	Profile   string   // the device's own name for the bike or sport profile
+	Entry     uint64   // the entry that brought it
+}
+
+// Total is the ride's load, recorded and estimated together.
+func (r Ride) Total() Load { return r.Recorded.Add(r.Estimated) }
+
+// Sum is what the ride adds to the sums of its bike: nothing unless it counts.
+func (r Ride) Sum() Sum {
+	var s Sum
+	if r.State != Counted {
+		return s
+	}
+	s.Rides = 1
+	s.Recorded, s.Estimated = r.Recorded, r.Estimated
+	if r.Total()[Moving] >= LongRide {
+		s.Long = 1
+	}
+	for _, q := range r.Lacking.List() {
+		s.Lacking[q] = 1
+	}
+	return s
+}
+
+// Gear is turns and work in one gear: a bin of development, or a gear number
+// that the device recorded.
+type Gear struct {
+	Bin   int16 // development bin, see DevelopmentBin; or front*64+rear of recorded numbers
+	Turns int64 // thousandths
+	Work  int64 // J
+}
+
+// Gears is where in the gears a ride's turns and work went. Both lists are
+// sorted by Bin.
+type Gears struct {
+	ByDevelopment []Gear // from steady pedalling only
+	ByNumber      []Gear // recorded gear changes
+}
+
+// binsPerE is the number of development bins in a factor of e: each is 1.98 % wide.
+const binsPerE = 51
+
+// DevelopmentBin is the bin of a development, in metres per turn of the crank.
+func DevelopmentBin(metres float64) int16 { return int16(math.Round(binsPerE * math.Log(metres))) }
+
+// BinDevelopment is the development in the middle of a bin, in metres.
+func BinDevelopment(bin int16) float64 { return math.Exp(float64(bin) / binsPerE) }

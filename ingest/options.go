@@ -1,0 +1,15 @@
+package ingest
+
+import "pawl/wear"
+
+// Options is what reading a file depends on besides its bytes. The zero value
+// reads every file whose own times are enough.
+type Options struct {
+	// Now is the day of the import: a ride that starts more than a day after it
+	// is refused. Zero refuses none.
+	Now wear.Instant
+	// On is the start of a GPX that has no times, nil where the user gave none.
+	On *wear.Instant
+	// Hours is how long a GPX without times took; it counts only with On.
+	Hours float64
+}

@@ -1,0 +1,51 @@
+package wear
+
+// Range is a figure with its spread; nil where it is not known. Until the
+// forecast comes only P50 is given, by simple proportion.
+type Range struct{ P10, P50, P90 *float64 }
+
+// Dates is a day with its spread; nil where it is not known.
+type Dates struct{ P10, P50, P90 *Instant }
+
+// Reason is one line of why a verdict is what it is.
+type Reason struct {
+	Basis Basis
+	Text  string // whole in itself, lower case, no full stop
+}
+
+// Finding is the verdict on one job of one part, with what it rests on.
+type Finding struct {
+	Bike, Part, Kind, Job string // names
+	Title                 string // what is to be done: "clean and lube the chain"
+	BikeID, PartID        ID
+	Act                   Act // what sort of work the job is
+	Verdict               Verdict
+	Safety                bool
+
+	Used, Limit float64 // in Unit; Limit is 0 where the job has none (a look, an event)
+	Unit        string  // turns, m, s, J, days, rides, idler turns, pulley turns, contacts, %, mm
+	Share       float64 // of the way to the limit; at least 1 where the verdict is due or stop
+	Basis       Basis
+	Data        Data
+	Since       Instant // what Used counts from; Ever = the bike's first ride, none yet
+	Left        Range   // in Unit; P50 is 0 once reached
+	Date        Dates   // when the limit is reached; Today once it is
+
+	Advice  string   // what to do, in words
+	Clears  string   // the cheapest act that clears a stop; empty unless Verdict is Stop
+	Caution string   // what to mind while doing it
+	Source  string   // where the limit comes from
+	Minutes int      // typical bench time; 0 = not given
+	Rule    string   // the job's rule, saying itself: "after 1 ride, then every 25 h"
+	Reasons []Reason // the first one decides
+	Notes   []string // what the reader must know of the data: what was lacking or assumed
+}
+
+// Worst returns the most urgent verdict of the findings.
+func Worst(fs []Finding) Verdict {
+	worst := Fine
+	for i := range fs {
+		worst = max(worst, fs[i].Verdict)
+	}
+	return worst
+}

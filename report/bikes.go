@@ -1,0 +1,146 @@
+package report
+
+import (
+	"io"
+	"strconv"
+	"strings"
+
+	"pawl/wear"
+)
+
+// BikeLine is a bike as lists show it.
+type BikeLine struct {
+	Bike  wear.Bike
+	Parts int           // on it now
+	Total wear.Sum      // of its rides
+	Last  wear.Instant  // start of its last ride; Ever = none yet
+	Worst *wear.Verdict // the most urgent verdict; nil = not assessed
+}
+
+// Bikes writes bikes to a terminal.
+func Bikes(w io.Writer, bikes []BikeLine, s Style) error {
+	p := &page{Style: s}
+	if len(bikes) == 0 {
+		p.line("No bikes.")
+		return p.to(w)
+	}
+	cols := []column{
+		{title: "bike", least: 8}, {title: "verdict", least: 11}, {title: "sheet", least: 6},
+		{title: "parts", right: true}, {title: "rides", right: true}, {title: s.longUnit(), right: true},
+		{title: "h", right: true}, {title: "last ride"},
+	}
+	rows := make([][]string, len(bikes))
+	for i, b := range bikes {
+		rows[i] = p.bikeRow(b)
+	}
+	p.table(filled(cols, rows))
+	return p.to(w)
+}
+
+func (p *page) bikeRow(b BikeLine) []string {
+	verdict := ""
+	if b.Worst != nil {
+		verdict = b.Worst.Words() + " " + signs[*b.Worst].shape
+	}
+	return []string{
+		brief(b.Bike.Name, longName), verdict, brief(b.Bike.Sheet, longName),
+		strconv.Itoa(b.Parts), number(float64(b.Total.Rides), 0),
+		p.summed(b.Total, wear.Distance, func(v float64) string { return whole(p.longway(v)) }),
+		p.summed(b.Total, wear.Moving, func(v float64) string { return figure(v / 3600) }),
+		p.fullDay(b.Last),
+	}
+}
+
+// Bike writes one bike and the parts on it to a terminal.
+func Bike(w io.Writer, b BikeLine, parts []PartLine, s Style) error {
+	p := &page{Style: s}
+	p.painted("", brief(b.Bike.Name, longName), p.bold)
+	if b.Worst != nil {
+		p.line("  ", p.verdict(*b.Worst))
+	}
+	for _, fact := range s.bikeFacts(b) {
+		if fact[1] != "" {
+			p.para("  "+fact[0]+strings.Repeat(" ", 12-width(fact[0])), fact[1])
+		}
+	}
+	p.gap()
+	if len(parts) == 0 {
+		p.line("No parts on it.")
+		return p.to(w)
+	}
+	p.parts(parts, false)
+	return p.to(w)
+}
+
+func (s Style) bikeFacts(b BikeLine) [][2]string {
+	return [][2]string{
+		{"sheet", brief(b.Bike.Sheet, longName)},
+		{"masses", masses(b.Bike)},
+		{"wheel", wheel(b.Bike)},
+		{"speeds", nonZero(b.Bike.Speeds)},
+		{"motor", motorWords[b.Bike.Motor]},
+		{"chain guide", map[bool]string{true: "fitted"}[b.Bike.Guide]},
+		{"hired out", map[bool]string{true: "yes: stricter stops"}[b.Bike.Fleet]},
+		{"ridden", s.rideTotal(b.Total)},
+		{"last ride", s.fullDay(b.Last)},
+		{"note", brief(b.Bike.Note, longNote)},
+	}
+}
+
+var motorWords = map[wear.Motor]string{wear.MidMotor: "mid-drive", wear.HubMotor: "hub motor"}
+
+// motorName is the word of the command line.
+func motorName(m wear.Motor) string {
+	switch m {
+	case wear.MidMotor:
+		return "mid"
+	case wear.HubMotor:
+		return "hub"
+	}
+	return "none"
+}
+
+func masses(b wear.Bike) string {
+	rider, bike := b.Masses()
+	out := "rider and kit " + figure(rider) + " kg"
+	if b.RiderMass == 0 {
+		out += " (default)"
+	}
+	out += ", bike " + figure(bike) + " kg"
+	if b.Mass == 0 {
+		out += " (default)"
+	}
+	return out
+}
+
+func wheel(b wear.Bike) string {
+	if b.Wheel == 0 {
+		return ""
+	}
+	return number(b.Wheel*1000, 0) + " mm round"
+}
+
+func nonZero(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
+}
+
+// BikesCSV writes bikes as CSV in SI units.
+func BikesCSV(w io.Writer, bikes []BikeLine, s Style) error {
+	head := []string{"bike", "sheet", "verdict", "parts", "last_ride", "rides"}
+	out := newSheet(w, append(head, quantityHeads()...)...)
+	for _, b := range bikes {
+		verdict := ""
+		if b.Worst != nil {
+			verdict = b.Worst.String()
+		}
+		row := []string{
+			cell(b.Bike.Name), cell(b.Bike.Sheet), verdict, strconv.Itoa(b.Parts), s.csvTime(b.Last),
+			strconv.FormatInt(b.Total.Rides, 10),
+		}
+		out.row(append(row, quantityCells(b.Total.Total(), 0)...)...)
+	}
+	return out.done()
+}

@@ -1,0 +1,95 @@
+package report
+
+import (
+	"io"
+
+	"pawl/wear"
+)
+
+type bikeJSON struct {
+	Bike      string    `json:"bike"`
+	Sheet     *string   `json:"sheet"`
+	Verdict   *string   `json:"verdict"`
+	RiderMass float64   `json:"rider_mass"` // kg
+	BikeMass  float64   `json:"bike_mass"`  // kg
+	Wheel     *float64  `json:"wheel"`      // m
+	Motor     string    `json:"motor"`
+	Speeds    *float64  `json:"speeds"`
+	Guide     bool      `json:"guide"`
+	Fleet     bool      `json:"fleet"`
+	Note      *string   `json:"note"`
+	Parts     int       `json:"parts"`
+	Last      *string   `json:"last"`
+	Total     totalJSON `json:"total"`
+	Estimated []string  `json:"estimated"`
+}
+
+func (s Style) bikeJSON(b BikeLine) bikeJSON {
+	rider, bike := b.Bike.Masses()
+	out := bikeJSON{
+		Bike: b.Bike.Name, Sheet: textOf(b.Bike.Sheet), RiderMass: rider, BikeMass: bike,
+		Wheel: positive(b.Bike.Wheel), Motor: motorName(b.Bike.Motor), Speeds: positive(float64(b.Bike.Speeds)),
+		Guide: b.Bike.Guide, Fleet: b.Bike.Fleet, Note: textOf(b.Bike.Note), Parts: b.Parts,
+		Last: isoTime(b.Last, s.zone()), Total: totalOf(b.Total), Estimated: estimated(b.Total.Estimated),
+	}
+	if b.Worst != nil {
+		out.Verdict = textOf(b.Worst.String())
+	}
+	return out
+}
+
+// BikesJSON writes bikes as one JSON object.
+func BikesJSON(w io.Writer, bikes []BikeLine, warnings []string, s Style) error {
+	out := make([]bikeJSON, len(bikes))
+	for i, b := range bikes {
+		out[i] = s.bikeJSON(b)
+	}
+	return writeJSON(w, struct {
+		envelope
+		Bikes []bikeJSON `json:"bikes"`
+	}{enclose(warnings), out})
+}
+
+// BikeJSON writes one bike and the parts on it as one JSON object.
+func BikeJSON(w io.Writer, b BikeLine, parts []PartLine, s Style) error {
+	return writeJSON(w, struct {
+		envelope
+		Bike  bikeJSON   `json:"bike"`
+		Parts []partJSON `json:"parts"`
+	}{enclose(nil), s.bikeJSON(b), s.partsJSON(parts)})
+}
+
+type endJSON struct {
+	At    *string    `json:"at"`
+	Cause wear.Cause `json:"cause"`
+}
+
+// PartJSON writes one part and its history as one JSON object.
+func PartJSON(w io.Writer, d PartPage, s Style) error {
+	part := d.Part.Part
+	var end *endJSON
+	if part.End != nil {
+		end = &endJSON{isoTime(part.End.At, s.zone()), part.End.Cause}
+	}
+	stays := []stayJSON{}
+	for _, l := range d.Stays {
+		stays = append(stays, s.stayJSON(l))
+	}
+	return writeJSON(w, struct {
+		envelope
+		Part      partJSON   `json:"part"`
+		Teeth     *float64   `json:"teeth"`
+		Cogs      []int      `json:"cogs"`
+		Material  *string    `json:"material"`
+		Narrow    bool       `json:"narrow_wide"`
+		Note      *string    `json:"note"`
+		Ended     *endJSON   `json:"ended"`
+		Estimated []string   `json:"estimated"`
+		Stays     []stayJSON `json:"stays"`
+		pastJSON
+	}{
+		enclose(nil), s.partsJSON([]PartLine{d.Part})[0], positive(float64(part.Teeth)), list(part.Cogs),
+		textOf(part.Material), part.Narrow, textOf(part.Note), end, estimated(d.Part.Total.Estimated), stays,
+		s.pastJSON(d.Readings, d.Looks, d.SignOffs),
+	})
+}

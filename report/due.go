@@ -1,0 +1,115 @@
+package report
+
+import (
+	"cmp"
+	"io"
+	"slices"
+	"strings"
+
+	"pawl/wear"
+)
+
+// nearly is the share of its limit from which a job that is fine is listed as
+// coming next.
+const nearly = 0.8
+
+// DueList is what is to be done, and what the list of it must say beside.
+type DueList struct {
+	Today    wear.Instant
+	Findings []wear.Finding // of all bikes in question, fine ones included, in any order
+	NoBike   []RideLine     // rides of which the bike is not known yet: they count nowhere
+	NoBikeDo string         // what to type to give such a ride its bike
+	All      bool           // list what is fine too
+	Warnings []string
+}
+
+// Due writes what is to be done to a terminal, most urgent first and bike by bike.
+func Due(w io.Writer, d DueList, s Style) error {
+	p := &duePage{page: page{Style: s}, today: d.Today}
+	p.noBike(d)
+	fs := byUrgency(d.Findings)
+	for _, v := range []wear.Verdict{wear.Stop, wear.Due} {
+		p.group(v, ofVerdict(fs, v))
+	}
+	p.compact(s.verdict(wear.Order), ofVerdict(fs, wear.Order))
+	if wear.Worst(d.Findings) < wear.Due {
+		p.nothing(fs)
+	}
+	rest := ofVerdict(fs, wear.Fine)
+	if d.All {
+		p.compact(s.verdict(wear.Fine), rest)
+	} else {
+		p.compact("coming next", slices.DeleteFunc(rest, far))
+	}
+	p.footnotes(d.Warnings)
+	p.gap()
+	p.para("", wear.Caution+".")
+	return p.to(w)
+}
+
+// duePage is a page about one day.
+type duePage struct {
+	page
+	today  wear.Instant
+	notes  []string          // footnotes so far
+	minded map[string]string // cautions told for the bike so far, and with which part
+}
+
+// byUrgency sorts by verdict, then puts together what is of one bike: first
+// the bike with the most urgent job.
+func byUrgency(findings []wear.Finding) []*wear.Finding {
+	fs := make([]*wear.Finding, len(findings))
+	worst := make(map[urgency]*wear.Finding)
+	for i := range findings {
+		f := &findings[i]
+		fs[i] = f
+		key := urgency{f.Verdict, f.BikeID, f.Bike}
+		if w := worst[key]; w == nil || pressing(f, w) < 0 {
+			worst[key] = f
+		}
+	}
+	slices.SortStableFunc(fs, func(a, b *wear.Finding) int {
+		wa, wb := worst[urgency{a.Verdict, a.BikeID, a.Bike}], worst[urgency{b.Verdict, b.BikeID, b.Bike}]
+		return cmp.Or(
+			cmp.Compare(b.Verdict, a.Verdict),
+			pressing(wa, wb),
+			strings.Compare(a.Bike, b.Bike),
+			cmp.Compare(a.BikeID, b.BikeID),
+			pressing(a, b),
+			strings.Compare(a.Part, b.Part),
+			strings.Compare(a.Job, b.Job),
+		)
+	})
+	return fs
+}
+
+// urgency is what the findings of one block have in common.
+type urgency struct {
+	verdict wear.Verdict
+	bike    wear.ID
+	name    string
+}
+
+// pressing orders two findings of one verdict: safety first, then the share.
+func pressing(a, b *wear.Finding) int {
+	if a.Safety != b.Safety {
+		if a.Safety {
+			return -1
+		}
+		return 1
+	}
+	return cmp.Compare(b.Share, a.Share)
+}
+
+func ofVerdict(fs []*wear.Finding, v wear.Verdict) []*wear.Finding {
+	var out []*wear.Finding
+	for _, f := range fs {
+		if f.Verdict == v {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// far reports whether a job that is fine need not be listed.
+func far(f *wear.Finding) bool { return f.Share < nearly }

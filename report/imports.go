@@ -1,0 +1,121 @@
+package report
+
+import (
+	"io"
+	"strings"
+)
+
+// The outcomes of a file, as JSON has them.
+const (
+	Taken   = "taken"
+	Known   = "known"    // the same bytes or the same ride are there already
+	Twin    = "twin"     // the same outing as another ride: kept, not counted
+	Partial = "partial"  // a damaged file of which a part was taken
+	NotRide = "not_ride" // whole, but no ride of a bike
+	Refused = "refused"
+)
+
+// ImportedFile is what became of one file.
+type ImportedFile struct {
+	File    string   `json:"file"`
+	Outcome string   `json:"outcome"`
+	Rides   []string `json:"rides"` // names of its rides
+	Why     string   `json:"why"`   // where it was not simply taken
+	Hint    string   `json:"-"`     // what to do about it
+}
+
+// Import is what became of all files of an import.
+type Import struct {
+	Files    []ImportedFile
+	NoBike   int  // rides taken of which the bike is not known yet
+	DryRun   bool // nothing was written
+	Warnings []string
+}
+
+// counts are of files and sum to all of them: a part of a file counts as
+// taken, a twin as known.
+func (i Import) counts() (taken, known, notRides, refused int) {
+	for _, f := range i.Files {
+		switch f.Outcome {
+		case Taken, Partial:
+			taken++
+		case Known, Twin:
+			known++
+		case NotRide:
+			notRides++
+		default:
+			refused++
+		}
+	}
+	return taken, known, notRides, refused
+}
+
+func (i Import) rides() int {
+	n := 0
+	for _, f := range i.Files {
+		if f.Outcome == Taken || f.Outcome == Partial {
+			n += len(f.Rides)
+		}
+	}
+	return n
+}
+
+// ImportSummary writes what was taken and what was not, each refusal with its
+// reason and what to do.
+func ImportSummary(w io.Writer, i Import, s Style) error {
+	p := &page{Style: s}
+	for _, f := range i.Files {
+		p.trouble(f)
+	}
+	taken, known, notRides, refused := i.counts()
+	verb := "took "
+	if i.DryRun {
+		verb = "would take "
+	}
+	parts := []string{verb + plural(i.rides(), "ride", "rides") + " from " + plural(taken, "file", "files")}
+	for _, c := range []struct {
+		n    int
+		text string
+	}{{known, "known already"}, {notRides, "no ride"}, {refused, "refused"}} {
+		if c.n > 0 {
+			parts = append(parts, number(float64(c.n), 0)+" "+c.text)
+		}
+	}
+	p.para("", strings.Join(parts, ", "))
+	if i.NoBike > 0 {
+		p.para("", plural(i.NoBike, "ride has", "rides have")+" no bike yet and wear nothing until given one")
+	}
+	for _, warning := range i.Warnings {
+		p.para("note: ", warning)
+	}
+	return p.to(w)
+}
+
+// trouble says why a file was not simply taken.
+func (p *page) trouble(f ImportedFile) {
+	if f.Why == "" || f.Outcome == Taken || f.Outcome == Known {
+		return
+	}
+	p.para("", brief(f.File, p.width())+": "+brief(f.Why, longNote))
+	if f.Hint != "" {
+		p.para("  hint: ", f.Hint)
+	}
+}
+
+// ImportJSON writes what became of all files as one JSON object.
+func ImportJSON(w io.Writer, i Import) error {
+	taken, known, notRides, refused := i.counts()
+	files := make([]ImportedFile, len(i.Files))
+	for n, f := range i.Files {
+		f.Rides = list(f.Rides)
+		files[n] = f
+	}
+	return writeJSON(w, struct {
+		envelope
+		Taken    int            `json:"taken"`
+		Known    int            `json:"known"`
+		NotRides int            `json:"not_rides"`
+		Refused  int            `json:"refused"`
+		Files    []ImportedFile `json:"files"`
+	}{enclose(i.Warnings), taken, known, notRides, refused, files})
+}

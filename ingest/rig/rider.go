@@ -105,6 +105,10 @@ func (r *rider) roll(slope, joules float64) float64 {
 func (r *rider) settle(slope, next float64, pedals bool) Step {
 	way := (r.speed + next) / 2
 	joules := r.spec.Mass/2*(next*next-r.speed*r.speed) + r.resist(slope)*way
+	if next == 0 && !pedals && joules > 0 { // it comes to rest before the second is over
+		way = r.spec.Mass / 2 * r.speed * r.speed / r.resist(slope)
+		joules = 0
+	}
 	s := Step{Slope: slope, Speed: next, Way: way, Cog: r.cog, Mode: Coasting}
 	switch {
 	case way == 0:

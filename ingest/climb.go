@@ -13,17 +13,18 @@ const (
 	steepest  = 15  // m/s: a faster change of altitude is a fault
 	meanHalf  = 4.5 // s on either side of the mean
 	turnPoint = 2   // m: a smaller change of direction is noise
+	stopped   = 10  // m: more, while the timer stood still, was not ridden
 )
 
 // altitudes fills the altitude at the end of every step and finds for how much
-// of the ride it is known. Faults, and whatever changes while the timer is
-// stopped or between segments, move the level and not the climb.
+// of the ride it is known. Faults, what changes between segments, and lifts
+// with the timer stopped move the level and not the climb.
 func (r *reducer) altitudes() {
-	last, gap, cut := -1, 0.0, false
+	last, gap, cut, broken := -1, 0.0, false, false
 	x, faults, flat := r.tmp, 0, true
 	for i := range r.samples {
 		a := r.samples[i].Alt
-		cut = cut || r.cut[i]
+		cut, broken = cut || r.cut[i], broken || r.broken[i]
 		gap += r.gap[i]
 		if !(a > -500 && a < 9000) {
 			continue
@@ -35,7 +36,7 @@ func (r *reducer) altitudes() {
 			d := a - r.samples[last].Alt
 			flat = flat && d == 0
 			switch {
-			case cut:
+			case broken, cut && math.Abs(d) > stopped:
 				d = 0
 			case math.Abs(d) > steepest*max(gap, 1):
 				d = 0
@@ -47,14 +48,14 @@ func (r *reducer) altitudes() {
 				r.heard += sum(r.dt[last+1 : i+1])
 			}
 		}
-		last, gap, cut = i, 0, false
+		last, gap, cut, broken = i, 0, false, false
 	}
 	if last < 0 || (flat && r.moving > 300) {
 		r.heard = 0
 		return
 	}
 	fill(x[last:], x[last])
-	r.smooth(x, r.h, meanHalf)
+	slideMean(r.t, x, r.h, meanHalf)
 	if faults > 0 {
 		r.note("%s left out", several(faults, "leap of altitude", "leaps of altitude"))
 	}
@@ -82,20 +83,8 @@ func sum(x []float64) float64 {
 	return s
 }
 
-// smooth writes to out the mean of x over half seconds on either side, within
-// stretches that nothing cuts. Values that are not known stay out of the mean.
-func (r *reducer) smooth(x, out []float64, half float64) {
-	for from := 0; from < len(x); {
-		to := from + 1
-		for to < len(x) && !r.cut[to] {
-			to++
-		}
-		slideMean(r.t[from:to], x[from:to], out[from:to], half)
-		from = to
-	}
-}
-
-// slideMean is a mean over a window that slides along.
+// slideMean writes to out the mean of x over half seconds on either side, in
+// one pass. Values that are not known stay out of it and stay unknown.
 func slideMean(t, x, out []float64, half float64) {
 	lo, hi, n := 0, 0, 0
 	var s float64

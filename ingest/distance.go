@@ -96,12 +96,12 @@ func share(part, whole float64, n int) float64 {
 // odometerStands reports an odometer that stood still while the positions, one
 // a minute and so at the least, tell of a ride.
 func (r *reducer) odometerStands() bool {
-	var lo, hi, least float64
-	lo, last := math.Inf(1), -1
+	odo, rolled, least, last := math.Inf(1), 0.0, 0.0, -1
 	for i := range r.samples {
 		s := &r.samples[i]
 		if s.Dist >= 0 {
-			lo, hi = min(lo, s.Dist), max(hi, s.Dist)
+			rolled += max(s.Dist-odo, 0)
+			odo = s.Dist
 		}
 		if !s.located() || (last >= 0 && r.t[i]-r.t[last] < 60) {
 			continue
@@ -114,7 +114,7 @@ func (r *reducer) odometerStands() bool {
 		}
 		last = i
 	}
-	if math.IsInf(lo, 1) || hi-lo >= least/2 || least < 500 {
+	if math.IsInf(odo, 1) || rolled >= least/2 || least < 500 {
 		return false
 	}
 	r.note("the device's odometer stood still: distance taken from positions")
@@ -264,6 +264,6 @@ func (r *reducer) speeds() {
 	}
 	if derived > len(r.samples)/2 {
 		copy(r.tmp, r.v)
-		r.smooth(r.tmp, r.v, 2.5)
+		slideMean(r.t, r.tmp, r.v, 2.5)
 	}
 }

@@ -57,7 +57,7 @@ func (r *reducer) altitudes() {
 	fill(x[last:], x[last])
 	slideMean(r.t, x, r.h, meanHalf)
 	if faults > 0 {
-		r.note("%s left out", several(faults, "leap of altitude", "leaps of altitude"))
+		r.note("%s left out", count(faults, "altitude leap"))
 	}
 }
 

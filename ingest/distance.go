@@ -63,7 +63,7 @@ func (r *reducer) sumTravel() {
 		r.unfit("distance", km(total), km(sum))
 	}
 	if r.jumps > 0 {
-		r.note("%s left out", several(r.jumps, "jump of position", "jumps of position"))
+		r.note("%s left out", count(r.jumps, "position jump"))
 	}
 	if !known {
 		r.lacks(wear.Distance)

@@ -48,7 +48,7 @@ func (r *reducer) sums() {
 	r.push()
 	r.gears()
 	if r.absurd > 0 {
-		r.note("%s left out", several(r.absurd, "absurd value", "absurd values"))
+		r.note("%s left out", count(r.absurd, "absurd value"))
 	}
 	if r.track.Indoor {
 		r.note("indoors: climb does not count, brakes are spared")
@@ -164,10 +164,10 @@ func clockTime(s float64) string {
 	return fmt.Sprintf("%d:%02d h", int(s)/3600, int(s)/60%60)
 }
 
-// several is a number and its noun, in the plural where there are several.
-func several(n int, one, many string) string {
+// count is a number and its noun, in the plural where there are several.
+func count(n int, noun string) string {
 	if n == 1 {
-		return "1 " + one
+		return "1 " + noun
 	}
-	return fmt.Sprintf("%d %s", n, many)
+	return fmt.Sprintf("%d %ss", n, noun)
 }

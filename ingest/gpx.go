@@ -1,0 +1,173 @@
+package ingest
+
+import (
+	"bytes"
+	"math"
+
+	"pawl/wear"
+)
+
+// maxPoints is the most points that a ride file may hold: eleven days at one a
+// second. It bounds the memory that a hostile file of "<trkpt/>" can claim.
+const maxPoints = 1_000_000
+
+// fetchAgain is what to do with a file that is cut or garbled.
+const fetchAgain = "fetch the file again from the device or site it came from"
+
+// gpxFile is what a GPX says, before anything of it is judged.
+type gpxFile struct {
+	creator  string
+	title    string
+	sport    string // of the whole file, where it is said
+	tracks   []gpxTrack
+	routes   int
+	wpts     int
+	points   int   // of tracks
+	offset   int32 // s east of UTC, of the first time that has a zone
+	zoneless int   // times without a zone
+	xmlReport
+}
+
+type gpxTrack struct {
+	title    string
+	sport    string
+	segments [][]Sample // T is noTime where a point has none
+}
+
+// readGPX turns a GPX into its outings. A file has one leg for each stretch
+// that no gap of more than outingGap divides: several tracks or segments of
+// one outing are one ride, a handheld's log of a week is several. Routes and
+// waypoints are no rides, and neither is a walk, where the file says so.
+func readGPX(data []byte, o Options) ([]*Track, error) {
+	text := plainXML(data)
+	points := countTags(text, "trkpt")
+	if points > maxPoints {
+		return nil, refused(splitFile, "%d track points, more than the %d that one file may hold",
+			points, maxPoints)
+	}
+	f, err := parseGPX(text, points)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.sound(); err != nil {
+		return nil, err
+	}
+	return f.rides(o, points)
+}
+
+// parseGPX reads with gpxgo where it is known to be right, else with the
+// streaming reader. text is plain XML that holds that many track points.
+func parseGPX(text []byte, points int) (*gpxFile, error) {
+	if gpxgoSuits(text) {
+		if f := gpxgoFile(text, points); f != nil {
+			return f, nil
+		}
+	}
+	f, err := streamGPX(text)
+	if err != nil {
+		return nil, refused("export the ride again, best as FIT", "not a GPX that can be read: %v", err)
+	}
+	return f, nil
+}
+
+// sound says why there is nothing in the file to take.
+func (f *gpxFile) sound() error {
+	switch {
+	case f.cut && f.points > 0:
+		return refused(fetchAgain,
+			"the file is cut short: it ends in the middle, after %d points", f.points)
+	case f.cut:
+		return refused(fetchAgain,
+			"the file is cut short: it ends before its first track point")
+	case f.points > 0:
+		return nil
+	case f.routes > 0:
+		return notRide("a route, not a ride")
+	case f.wpts > 0:
+		return notRide("waypoints only, not a ride")
+	}
+	return notRide("no track in it, so no ride")
+}
+
+// countTags counts the start tags of that local name, whatever their prefix.
+// Those in comments count too: it is an upper bound.
+func countTags(text []byte, name string) int {
+	n := 0
+	for range tagsOf(text, name) {
+		n++
+	}
+	return n
+}
+
+// tagsOf yields where the name of each such start tag ends.
+func tagsOf(text []byte, name string) func(yield func(int) bool) {
+	return func(yield func(int) bool) {
+		for at := 0; ; {
+			i := bytes.Index(text[at:], []byte(name))
+			if i < 0 {
+				return
+			}
+			begin, end := at+i, at+i+len(name)
+			if startsTag(text, begin) && endsName(text, end) && !yield(end) {
+				return
+			}
+			at = end
+		}
+	}
+}
+
+// startsTag reports whether the name at i follows "<" or "<prefix:".
+func startsTag(text []byte, i int) bool {
+	if i > 0 && text[i-1] == ':' {
+		from := max(0, i-64)
+		prefix := bytes.LastIndexByte(text[from:i-1], '<')
+		return prefix >= 0 && !bytes.ContainsAny(text[from+prefix:i], "/ \t\r\n>")
+	}
+	return i > 0 && text[i-1] == '<'
+}
+
+func endsName(text []byte, i int) bool {
+	return i < len(text) && bytes.IndexByte([]byte("> \t\r\n/"), text[i]) >= 0
+}
+
+// blankSample is a sample of which nothing is known yet.
+func blankSample() Sample {
+	nan := math.NaN()
+	return Sample{T: noTime, Lat: nan, Lon: nan, Alt: nan, Dist: nan, Speed: nan, Cadence: nan, Power: nan}
+}
+
+// setField takes one named value of a point. Names are the local ones of GPX
+// and of the extensions in use; what is absurd stays absent.
+func (s *Sample) setField(name, text string) {
+	switch name {
+	case "ele":
+		s.Alt = saneAltitude(parseNumber(text))
+	case "cad", "cadence":
+		s.Cadence = sane(parseNumber(text), 0, 250) // 255 is "none" in one byte
+	case "power", "watts", "PowerInWatts":
+		s.Power = sane(parseNumber(text), 0, 4_000)
+	case "distance":
+		s.Dist = sane(parseNumber(text), 0, 10_000_000)
+	case "speed":
+		s.Speed = sane(parseNumber(text), 0, 40)
+	}
+}
+
+// place sets the position, which is absent unless both figures are on Earth. A
+// receiver without a fix writes 0, 0.
+func (s *Sample) place(lat, lon float64) {
+	lat, lon = sane(lat, -90, 90), sane(lon, -180, 180)
+	if math.IsNaN(lat) || math.IsNaN(lon) || lat == 0 && lon == 0 {
+		return
+	}
+	s.Lat, s.Lon = lat, lon
+}
+
+// sane is x where it lies between lo and hi, else NaN.
+func sane(x, lo, hi float64) float64 { return within(x, lo, hi, math.NaN()) }
+
+// saneAltitude is the altitude where it is one on Earth that a bike can reach.
+func saneAltitude(m float64) float64 { return sane(m, -1_000, 10_000) }
+
+// device is the recording device as far as a GPX names it.
+func (f *gpxFile) device() wear.Sensor { return wear.Sensor{Name: f.creator} }

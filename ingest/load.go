@@ -1,0 +1,23 @@
+package ingest
+
+import "os"
+
+// load reads a file whole. Only plain files are opened: a pipe would never end.
+func load(path string) ([]byte, error) {
+	info, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return nil, unreadable(path, err)
+	case info.IsDir():
+		return nil, refused("name the folder itself: pawl import FOLDER", "%q is a folder", path)
+	case !info.Mode().IsRegular():
+		return nil, refused("copy its content to a file and import that", "%q is not a plain file", path)
+	case info.Size() > maxBytes:
+		return nil, tooLarge(info.Size())
+	}
+	raw, err := os.ReadFile(path)
+	if err != nil {
+		return nil, unreadable(path, err)
+	}
+	return raw, nil
+}

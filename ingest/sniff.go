@@ -1,0 +1,105 @@
+package ingest
+
+import (
+	"bytes"
+	"regexp"
+	"strings"
+
+	"pawl/wear"
+)
+
+const knownFormats = "pawl reads FIT and GPX files, also compressed by gzip"
+
+// strangers are formats that are often beside or mistaken for ride files.
+var strangers = []struct{ magic, why, hint string }{
+	{"PK\x03\x04", "a zip archive", "unpack it first, then import the folder"},
+	{"7z\xBC\xAF\x27\x1C", "a 7z archive", "unpack it first, then import the folder"},
+	{"Rar!", "a rar archive", "unpack it first, then import the folder"},
+	{"BZh", "a file compressed by bzip2", "decompress it first"},
+	{"\xFD7zXZ", "a file compressed by xz", "decompress it first"},
+	{"\x28\xB5\x2F\xFD", "a file compressed by zstd", "decompress it first"},
+	{"%PDF", "a PDF, not a ride file", knownFormats},
+	{"\xFF\xD8\xFF", "a picture, not a ride file", knownFormats},
+	{"\x89PNG", "a picture, not a ride file", knownFormats},
+	{"SQLite format 3", "a database, not a ride file", knownFormats},
+}
+
+// roots are the XML formats that ride files are found among, by the local name
+// of their root element.
+var roots = map[string]error{
+	"trainingcenterdatabase": &RefusedError{
+		Why: "a TCX file, which pawl does not read yet", Hint: "export the ride as FIT or GPX",
+	},
+	"kml":  &RefusedError{Why: "a KML file: it keeps no times of a ride", Hint: "export the ride as FIT or GPX"},
+	"html": &RefusedError{Why: "a web page, not a ride file", Hint: "log in to the site and download the file again"},
+}
+
+// rootTag finds the first start tag, past declarations and comments that the
+// caller has cut off.
+var rootTag = regexp.MustCompile(`^<(?:[\pL_][\pL\pN_.-]*:)?([\pL_][\pL\pN_.-]*)`)
+
+// sniff tells the format of decompressed bytes.
+func sniff(data []byte) (wear.Format, readFunc, error) {
+	switch {
+	case len(data) == 0:
+		return wear.Typed, nil, refused(copyAgain, "the file is empty")
+	case isFIT(data):
+		return wear.FIT, readFIT, nil
+	case len(bytes.Trim(data, "\x00 \t\r\n")) == 0:
+		return wear.Typed, nil, refused(copyAgain, "the file holds nothing but zeros or spaces")
+	}
+	for _, s := range strangers {
+		if bytes.HasPrefix(data, []byte(s.magic)) {
+			return wear.Typed, nil, refused(s.hint, "%s", s.why)
+		}
+	}
+	return sniffXML(data)
+}
+
+// isFIT reports a FIT header: its size, then ".FIT" at the eighth byte.
+func isFIT(data []byte) bool {
+	return len(data) >= 12 && validHeaderSize(data[0]) && string(data[8:12]) == ".FIT"
+}
+
+func sniffXML(data []byte) (wear.Format, readFunc, error) {
+	root := rootName(plainXML(data[:min(len(data), 1<<16)]))
+	if root == "gpx" {
+		return wear.GPX, readGPX, nil
+	}
+	if err, ok := roots[root]; ok {
+		format := wear.Typed
+		if root == "trainingcenterdatabase" {
+			format = wear.TCX
+		}
+		return format, nil, err
+	}
+	if root != "" {
+		return wear.Typed, nil, refused(knownFormats, "XML, but not a GPX: its root is <%s>", root)
+	}
+	return wear.Typed, nil, refused(knownFormats, "not a ride file")
+}
+
+// rootName is the local name of the root element in lower case, "" where the
+// bytes begin like no XML.
+func rootName(text []byte) string {
+	for {
+		text = bytes.TrimSpace(text)
+		switch {
+		case bytes.HasPrefix(text, []byte("<!--")):
+			_, text, _ = bytes.Cut(text, []byte("-->"))
+		case bytes.HasPrefix(text, []byte("<?")):
+			_, text, _ = bytes.Cut(text, []byte("?>"))
+		case bytes.HasPrefix(text, []byte("<!")):
+			if bytes.HasPrefix(bytes.ToLower(text[:min(len(text), 14)]), []byte("<!doctype html")) {
+				return "html"
+			}
+			_, text, _ = bytes.Cut(text, []byte(">"))
+		default:
+			m := rootTag.FindSubmatch(text)
+			if m == nil {
+				return ""
+			}
+			return strings.ToLower(string(m[1]))
+		}
+	}
+}

@@ -1,0 +1,198 @@
+package store
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"slices"
+
+	"pawl/wear"
+)
+
+// AuditReport is what an audit went through and what it found wrong.
+type AuditReport struct {
+	Bikes, Parts, Rides, Files, Entries int
+	Originals                           int      // read back and checked
+	Problems                            []string // none = all is well
+	More                                int      // problems beyond those listed
+}
+
+// Clean reports whether nothing is wrong.
+func (r *AuditReport) Clean() bool { return len(r.Problems) == 0 }
+
+// maxProblems is how many an audit lists.
+const maxProblems = 100
+
+func (r *AuditReport) problem(format string, args ...any) {
+	if len(r.Problems) == maxProblems {
+		r.More++
+		return
+	}
+	r.Problems = append(r.Problems, fmt.Sprintf(format, args...))
+}
+
+// Audit reads the whole book: it rebuilds everything derived from the facts and
+// compares, decodes every fact, reads every original back, and checks the pages
+// of the file. What is wrong is in the report; the error says that the audit
+// could not be done. It changes nothing.
+func (b *Book) Audit(ctx context.Context) (AuditReport, error) {
+	var report AuditReport
+	err := b.View(ctx, func(t *Tx) error {
+		for _, check := range []func(*AuditReport) error{t.checkRows, t.checkStays, t.checkRides, t.checkFiles, t.checkPages} {
+			if err := check(&report); err != nil {
+				return err
+			}
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	return report, err
+}
+
+// Repair rewrites everything that is derived from the facts; no fact changes.
+func (b *Book) Repair(ctx context.Context) error {
+	return b.Update(ctx, (*Tx).Repair)
+}
+
+// checkRows compares what is derived: the same number of rows, and every row
+// that the facts give is there.
+func (t *Tx) checkRows(r *AuditReport) error {
+	wanted := map[string]int{}
+	err := t.derive(func(bucket, key, value []byte) error {
+		wanted[string(bucket)]++
+		if have := t.bucket(bucket).Get(key); !bytes.Equal(have, value) {
+			r.problem("%s %x: is %x, the facts say %x", bucket, key, have, value)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for _, name := range derivedBuckets {
+		if have := t.rows(name); have != wanted[string(name)] {
+			r.problem("%s: %d rows, the facts say %d", name, have, wanted[string(name)])
+		}
+	}
+	r.Bikes, r.Parts, r.Entries = t.rows(bktBikes), t.rows(bktParts), t.rows(bktEntries)
+	return nil
+}
+
+// rows counts the rows of a bucket.
+func (t *Tx) rows(bucket []byte) int {
+	n := 0
+	c := t.bucket(bucket).Cursor()
+	for k, _ := c.First(); k != nil; k, _ = c.Next() {
+		n++
+	}
+	return n
+}
+
+// checkStays looks for parts in two places and two parts in one.
+func (t *Tx) checkStays(r *AuditReport) error {
+	stays, err := list[wear.Stay](t, bktStays, nil)
+	if err != nil {
+		return err
+	}
+	for _, s := range stays {
+		if err := t.fits(s, &s); err != nil {
+			r.problem("stay: %v", err)
+		}
+	}
+	for _, check := range []func(*AuditReport) error{checkDated(t, readings), checkDated(t, looks), checkDated(t, signOffs)} {
+		if err := check(r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// checkDated decodes all facts of a sort and finds their parts.
+func checkDated[T any](t *Tx, d dated[T]) func(*AuditReport) error {
+	return func(r *AuditReport) error {
+		return t.bucket(d.bucket).ForEach(func(k, v []byte) error {
+			fact, err := decode[T](t, d.bucket, k, v)
+			if err != nil {
+				return err
+			}
+			h := d.head(&fact)
+			if !bytes.Equal(k, datedKey(*h.part, *h.at, *h.id)) {
+				r.problem("%s %x: is kept under another part or day", d.noun, k)
+			}
+			if _, err := t.Part(*h.part); err != nil {
+				r.problem("%s %x: %v", d.noun, k, err)
+			}
+			return nil
+		})
+	}
+}
+
+// checkRides decodes all rides and their gears.
+func (t *Tx) checkRides(r *AuditReport) error {
+	err := t.bucket(bktRides).ForEach(func(k, v []byte) error {
+		ride, err := t.unpackRide(k, v)
+		if err != nil {
+			return err
+		}
+		r.Rides++
+		if err := t.sound(ride); err != nil {
+			r.problem("%v", err)
+		}
+		if ride.File != (wear.Hash{}) && t.bucket(bktFiles).Get(ride.File[:]) == nil {
+			r.problem("ride %s: its file %s is not in the book", ride.ID, ride.File)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return t.bucket(bktGears).ForEach(func(k, v []byte) error {
+		if _, err := unpackGears(v); err != nil {
+			return t.corrupt("gears", k, err)
+		}
+		if t.bucket(bktRides).Get(k) == nil {
+			r.problem("gears %x: no such ride", k)
+		}
+		return nil
+	})
+}
+
+// checkFiles reads every original back, and finds the rides of every file.
+func (t *Tx) checkFiles(r *AuditReport) error {
+	return t.bucket(bktFiles).ForEach(func(k, v []byte) error {
+		row, err := decode[fileRow](t, bktFiles, k, v)
+		if err != nil {
+			return err
+		}
+		r.Files++
+		for _, id := range row.Rides {
+			if t.bucket(bktRideIDs).Get(id[:]) == nil {
+				r.problem("file %q: its ride %s is not in the book", row.Name, id)
+			}
+		}
+		if row.Place.Pack == 0 {
+			return nil
+		}
+		if _, err := t.packs.read(wear.Hash(k), row.Place); err != nil {
+			r.problem("original %q: %v", row.Name, err)
+			return nil
+		}
+		r.Originals++
+		return nil
+	})
+}
+
+// checkPages checks the file's pages. It comes last: what garbles a page stops
+// the checks before it, which can be stopped.
+func (t *Tx) checkPages(r *AuditReport) error {
+	var all []string
+	for err := range t.bolt.Check() {
+		all = append(all, err.Error())
+	}
+	slices.Sort(all)
+	for _, problem := range all {
+		r.problem("page: %s", problem)
+	}
+	return nil
+}

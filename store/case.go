@@ -1,0 +1,240 @@
+package store
+
+import (
+	"slices"
+
+	"pawl/wear"
+)
+
+// useWeeks is how many whole weeks before the present one recent use covers.
+const useWeeks = 12
+
+// ringKind is the kind of part whose teeth a span tells.
+const ringKind = "ring"
+
+// Case gathers all that a verdict on a bike rests on as of today: facts taken
+// back or dated later are left out. Its cost grows with the facts of the bike's
+// parts, not with the rides.
+func (t *Tx) Case(bike wear.ID, today wear.Instant) (wear.Case, error) {
+	c := wear.Case{Today: today, Lines: map[wear.ID]wear.Timeline{}}
+	var err error
+	if c.Bike, err = t.Bike(bike); err != nil {
+		return c, err
+	}
+	if err := t.settle(); err != nil {
+		return c, err
+	}
+	if err := t.caseParts(&c, bike); err != nil {
+		return c, err
+	}
+	if c.Lines[bike], err = t.line(bike, today); err != nil {
+		return c, err
+	}
+	if c.First, err = t.firstRide(bike, today); err != nil {
+		return c, err
+	}
+	c.Use, err = t.use(bike, c.First, today)
+	return c, err
+}
+
+// caseParts fills in the parts that are and were on the bike, and the lines of
+// the other bikes that they were on.
+func (t *Tx) caseParts(c *wear.Case, bike wear.ID) error {
+	stays, err := t.StaysOn(bike)
+	if err != nil {
+		return err
+	}
+	on := map[wear.ID]bool{}
+	for _, s := range stays {
+		if s.From <= c.Today {
+			on[s.Part] = on[s.Part] || s.Holds(c.Today)
+		}
+	}
+	for part, now := range on {
+		pc, err := t.partCase(part, c.Today, c.Lines)
+		if err != nil {
+			return err
+		}
+		if now {
+			c.Parts = append(c.Parts, pc)
+		} else {
+			c.Past = append(c.Past, pc)
+		}
+	}
+	sortParts(c.Parts, partOf)
+	sortParts(c.Past, partOf)
+	return nil
+}
+
+func partOf(pc wear.PartCase) wear.Part { return pc.Part }
+
+// PartCase gathers all that is known of one part as of today, and the spans of
+// every bike that it was on.
+func (t *Tx) PartCase(part wear.ID, today wear.Instant) (wear.PartCase, map[wear.ID]wear.Timeline, error) {
+	lines := map[wear.ID]wear.Timeline{}
+	if err := t.settle(); err != nil {
+		return wear.PartCase{}, nil, err
+	}
+	pc, err := t.partCase(part, today, lines)
+	return pc, lines, err
+}
+
+func (t *Tx) partCase(part wear.ID, today wear.Instant, lines map[wear.ID]wear.Timeline) (pc wear.PartCase, err error) {
+	if pc.Part, err = t.Part(part); err != nil {
+		return pc, err
+	}
+	if pc.Part.End != nil && pc.Part.End.At > today {
+		pc.Part.End = nil
+	}
+	if pc.Stays, err = t.staysUpTo(part, today); err != nil {
+		return pc, err
+	}
+	for _, s := range pc.Stays {
+		if _, there := lines[s.Host]; !there {
+			if lines[s.Host], err = t.line(s.Host, today); err != nil {
+				return pc, err
+			}
+		}
+	}
+	if pc.Readings, err = readings.upTo(t, part, today); err != nil {
+		return pc, err
+	}
+	if pc.Looks, err = looks.upTo(t, part, today); err != nil {
+		return pc, err
+	}
+	pc.SignOffs, err = signOffs.upTo(t, part, today)
+	return pc, err
+}
+
+// staysUpTo are the stays of a part as today knows them: those that began, and
+// still open where they end later.
+func (t *Tx) staysUpTo(part wear.ID, today wear.Instant) ([]wear.Stay, error) {
+	stays, err := t.StaysOf(part)
+	stays = slices.DeleteFunc(stays, func(s wear.Stay) bool { return s.From > today })
+	for i := range stays {
+		if stays[i].To > today {
+			stays[i].To = wear.Never
+		}
+	}
+	return stays, err
+}
+
+// line is a bike's spans up to today; the last is cut there by taking off the
+// rides that start later.
+func (t *Tx) line(bike wear.ID, today wear.Instant) (wear.Timeline, error) {
+	var line wear.Timeline
+	end := wear.Never // of the last span
+	c := t.bucket(bktSpans).Cursor()
+	for k, v := c.Seek(id8(bike)); within(k, bike); k, v = c.Next() {
+		from := instant(k[8:])
+		if from > today {
+			end = from
+			break
+		}
+		sums, err := unpackSums(v)
+		if err != nil {
+			return nil, t.corrupt("spans", k, err)
+		}
+		line = append(line, wear.Span{From: from, Sums: sums})
+	}
+	if len(line) == 0 {
+		return wear.Timeline{{From: wear.Ever}}, nil
+	}
+	if today < wear.Never {
+		later, err := t.sumRides(bike, today+1, end)
+		if err != nil {
+			return nil, err
+		}
+		span := &line[len(line)-1]
+		span.Sums = span.Sums.Sub(later)
+	}
+	return line, t.fillRings(bike, line)
+}
+
+// fillRings says of each span how many teeth the ring had. Stays begin and end
+// where spans do, so a span has one ring or none.
+func (t *Tx) fillRings(bike wear.ID, line wear.Timeline) error {
+	stays, err := t.StaysOn(bike)
+	if err != nil {
+		return err
+	}
+	for _, s := range stays {
+		p, err := t.Part(s.Part)
+		if err != nil {
+			return err
+		}
+		if p.Kind != ringKind {
+			continue
+		}
+		for i := range line {
+			if s.Holds(line[i].From) {
+				line[i].Ring = p.Teeth
+			}
+		}
+	}
+	return nil
+}
+
+// firstRide is the start of the bike's first counted ride up to today; Ever = none.
+func (t *Tx) firstRide(bike wear.ID, today wear.Instant) (wear.Instant, error) {
+	c := t.bucket(bktRides).Cursor()
+	for k, v := c.Seek(id8(bike)); within(k, bike) && instant(k[8:]) <= today; k, v = c.Next() {
+		ride, r := rideFigures(v)
+		if r.err != nil {
+			return wear.Ever, t.corrupt("ride", k, r.err)
+		}
+		if ride.State == wear.Counted {
+			return instant(k[8:]), nil
+		}
+	}
+	return wear.Ever, nil
+}
+
+// lastRide is the start of the last one.
+func (t *Tx) lastRide(bike wear.ID, today wear.Instant) (wear.Instant, error) {
+	c := t.bucket(bktRides).Cursor()
+	k, v := c.Seek(append(idAt(bike, today), 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff))
+	if k == nil {
+		k, v = c.Last()
+	} else {
+		k, v = c.Prev()
+	}
+	for ; within(k, bike); k, v = c.Prev() {
+		ride, r := rideFigures(v)
+		if r.err != nil {
+			return wear.Ever, t.corrupt("ride", k, r.err)
+		}
+		if ride.State == wear.Counted {
+			return instant(k[8:]), nil
+		}
+	}
+	return wear.Ever, nil
+}
+
+// use is how the bike was ridden from the Monday twelve weeks before this week's
+// until today; less where it had its first ride later.
+func (t *Tx) use(bike wear.ID, firstRide, today wear.Instant) (wear.Use, error) {
+	u := wear.Use{Last: wear.Ever}
+	if firstRide == wear.Ever || bike == 0 {
+		return u, nil
+	}
+	var err error
+	if u.Last, err = t.lastRide(bike, today); err != nil {
+		return u, err
+	}
+	today = max(first, min(today, last))
+	now := t.week(today)
+	c := t.bucket(bktWeeks).Cursor()
+	for k, v := c.Seek(weekKey(bike, now-useWeeks)); within(k, bike) && string(k) < string(weekKey(bike, now)); k, v = c.Next() {
+		sums, err := unpackSums(v)
+		if err != nil {
+			return u, t.corrupt("weeks", k, err)
+		}
+		u.Sums = u.Sums.Add(sums)
+	}
+	lately, err := t.sumRides(bike, t.weekStart(now), today+1)
+	u.Sums = u.Sums.Add(lately)
+	begin := t.weekStart(now - useWeeks)
+	u.Days = max(7, today.DaysSince(max(begin, firstRide)))
+	return u, err
+}

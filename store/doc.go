@@ -1,0 +1,55 @@
+// Package store is the book: the one file that holds everything, and the folder
+// of originals beside it. Facts go in, totals are kept.
+//
+// The house in three sentences: wear holds the types and the rules and imports
+// only the standard library and its schedule parser; ingest, store and report
+// import wear and never each other; cmd wires them.
+//
+// # Contract
+//
+// Nobody holds the book between operations: [Book.View] and [Book.Update] take
+// the lock, open, run one transaction and close. A program that waits longer
+// than ten seconds gets a [HeldError] that names the holder. Facts (rides,
+// stays, readings, looks, sign-offs) are kept as they were given; whatever is
+// derived from them is a pure function of the facts, kept up to date within the
+// same transaction, and can be rebuilt and compared ([Book.Audit]).
+//
+// Sums are kept per bike and span. The spans of a bike begin at Ever, at the
+// ends of every stay on it, and at every reading, look and sign-off (taken back
+// or not) of a part while it was on that bike. A ride touches one span and one
+// week; a late fact splits one span by re-reading only that span's rides.
+//
+// # Buckets
+//
+// Numbers in keys are big-endian, so that keys sort; an instant is 6 bytes,
+// biased, with Ever = 0 and Never = ff. Ids are book32|seq32.
+//
+//	meta        format, id, zone, pack; its sequence numbers bikes, parts and dated facts
+//	entries     seq8                {at, who, verb, target, undoes, undone}
+//	before      seq8                what the entry's writes found: (bucket, key, bytes before)…
+//	bikes       id8                 wear.Bike
+//	parts       id8                 wear.Part
+//	stays       bike8|from6|part8   wear.Stay
+//	rides       bike8|start6|rid6   packed by hand, see riderec.go; bike 0: not known yet
+//	gears       bike8|start6|rid6   packed histograms
+//	files       hash12              {name, size, format, outcome, why, rides, original {pack, offset, length}}
+//	readings    part8|at6|id8       wear.Reading; looks and signoffs alike
+//	devices     id4                 wear.Sensor, written once however many rides name it
+//	words       id4                 text that many rides share: notes, profiles
+//	-- derived, rebuilt by audit --
+//	rides.id    rid12               bike8|start6
+//	rides.time  start6|rid6         bike8
+//	stays.part  part8|from6         bike8|to6
+//	spans       bike8|from6         packed sums per ground
+//	weeks       bike8|week2         packed sums per ground, weeks from Monday in the book's zone
+//	names       noun|lower name     id8
+//	devices.key sensor              id4
+//	words.key   text                id4
+//
+// # Originals
+//
+// Files are kept as they were received in append-only packs of about 64 MB in
+// the folder BOOK.originals. Each record describes itself (see packs.go). A
+// batch is written to the pack, synced, and only then committed; what a pack
+// holds beyond the length that the book knows is cut off by the next writer.
+package store

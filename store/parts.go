@@ -1,0 +1,107 @@
+package store
+
+import (
+	"fmt"
+
+	"pawl/wear"
+)
+
+// AddPart adds a part, gives it its ID, and a name (chain-1, chain-2, …) where
+// it has none.
+func (t *Tx) AddPart(p wear.Part) (wear.Part, error) {
+	if p.Kind == "" {
+		return p, &ConflictError{partNoun, p.Name, "needs a kind", "say what it is: chain, ring, …"}
+	}
+	id, err := t.newID()
+	if err != nil {
+		return p, err
+	}
+	p.ID = id
+	if p.Name == "" {
+		p.Name = t.numberedName(p.Kind)
+	}
+	return p, t.putPart(p)
+}
+
+// numberedName finds the next free number of a kind, in steps that double and
+// then halve: a fleet has tens of thousands of chains.
+func (t *Tx) numberedName(kind string) string {
+	name := func(n int) string { return fmt.Sprintf("%s-%d", kind, n) }
+	taken := func(n int) bool { return t.bucket(bktNames).Get(nameKey(partNoun, name(n))) != nil }
+	high := 1
+	for taken(high) {
+		high *= 2
+	}
+	low := high / 2 // taken, or 0
+	for high-low > 1 {
+		if mid := (low + high) / 2; taken(mid) {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return name(high)
+}
+
+// ChangePart replaces what is known of a part: its model, teeth, end, ….
+func (t *Tx) ChangePart(p wear.Part) error {
+	old, err := t.Part(p.ID)
+	if err != nil {
+		return err
+	}
+	if p.Kind != old.Kind {
+		return &ConflictError{partNoun, old.Name, "is a " + old.Kind + ", which it stays", "add another part"}
+	}
+	return t.putPart(p)
+}
+
+func (t *Tx) putPart(p wear.Part) error {
+	if err := t.freeName(partNoun, p.Name, p.ID); err != nil {
+		return err
+	}
+	if p.End != nil {
+		if err := dateable(partNoun, p.End.At); err != nil {
+			return err
+		}
+	}
+	return t.put(bktParts, id8(p.ID), p)
+}
+
+// Part returns the part of that ID.
+func (t *Tx) Part(id wear.ID) (wear.Part, error) {
+	if p, ok := t.parts[id]; ok {
+		return p, nil
+	}
+	p, found, err := get[wear.Part](t, bktParts, id8(id))
+	if err == nil && !found {
+		err = &UnknownError{Noun: partNoun, Name: fmt.Sprintf("%x", uint64(id))}
+	}
+	if err == nil {
+		t.parts[id] = p
+	}
+	return p, err
+}
+
+// Parts returns all parts in the order in which they were added.
+func (t *Tx) Parts() ([]wear.Part, error) { return list[wear.Part](t, bktParts, nil) }
+
+// PartsOn returns the parts on a bike at an instant, by kind, then name.
+func (t *Tx) PartsOn(bike wear.ID, at wear.Instant) ([]wear.Part, error) {
+	stays, err := t.StaysOn(bike)
+	if err != nil {
+		return nil, err
+	}
+	var parts []wear.Part
+	for _, s := range stays {
+		if !s.Holds(at) {
+			continue
+		}
+		p, err := t.Part(s.Part)
+		if err != nil {
+			return nil, err
+		}
+		parts = append(parts, p)
+	}
+	sortParts(parts, func(p wear.Part) wear.Part { return p })
+	return parts, nil
+}

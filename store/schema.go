@@ -1,0 +1,132 @@
+package store
+
+import (
+	"crypto/rand"
+	"encoding/binary"
+	"fmt"
+	"time"
+
+	"go.etcd.io/bbolt"
+)
+
+// The names of the buckets and of the keys in meta, each in this one place.
+var (
+	bktMeta      = []byte("meta")
+	bktEntries   = []byte("entries")
+	bktBefore    = []byte("before")
+	bktBikes     = []byte("bikes")
+	bktParts     = []byte("parts")
+	bktStays     = []byte("stays")
+	bktRides     = []byte("rides")
+	bktGears     = []byte("gears")
+	bktFiles     = []byte("files")
+	bktReadings  = []byte("readings")
+	bktLooks     = []byte("looks")
+	bktSignOffs  = []byte("signoffs")
+	bktDevices   = []byte("devices")
+	bktWords     = []byte("words")
+	bktRideIDs   = []byte("rides.id")
+	bktRideTimes = []byte("rides.time")
+	bktStaysPart = []byte("stays.part")
+	bktSpans     = []byte("spans")
+	bktWeeks     = []byte("weeks")
+	bktNames     = []byte("names")
+	bktDeviceKey = []byte("devices.key")
+	bktWordKey   = []byte("words.key")
+
+	keyFormat = []byte("format")
+	keyID     = []byte("id")
+	keyZone   = []byte("zone")
+	keyPack   = []byte("pack")
+)
+
+// factBuckets are those whose changes an entry can take back. Entries name them
+// by their place: never reorder, only append.
+var factBuckets = [][]byte{
+	bktBikes, bktParts, bktStays, bktRides, bktGears, bktFiles, bktReadings, bktLooks, bktSignOffs,
+}
+
+// sharedBuckets hold what rides refer to; they only grow and no entry lists them.
+var sharedBuckets = [][]byte{bktDevices, bktWords}
+
+// derivedBuckets are rebuilt from the facts by audit and repair.
+var derivedBuckets = [][]byte{
+	bktRideIDs, bktRideTimes, bktStaysPart, bktSpans, bktWeeks, bktNames, bktDeviceKey, bktWordKey,
+}
+
+// migration is one step of the schema; a book of format n has had the first n.
+type migration struct {
+	name string
+	do   func(*bbolt.Tx) error
+}
+
+// migrations lead from an empty file to the present schema. Append only.
+var migrations = []migration{
+	{"buckets of the first version", firstBuckets},
+}
+
+// Format is the version of the schema that this package writes.
+func Format() int { return len(migrations) }
+
+func firstBuckets(tx *bbolt.Tx) error {
+	all := [][]byte{bktMeta, bktEntries, bktBefore}
+	for _, set := range [][][]byte{factBuckets, sharedBuckets, derivedBuckets} {
+		all = append(all, set...)
+	}
+	for _, name := range all {
+		if _, err := tx.CreateBucketIfNotExists(name); err != nil {
+			return fmt.Errorf("bucket %q: %w", name, err)
+		}
+	}
+	return nil
+}
+
+// formatOf is the schema version of a book; 0 = nothing in it yet.
+func formatOf(tx *bbolt.Tx) (int, error) {
+	meta := tx.Bucket(bktMeta)
+	if meta == nil {
+		if k, _ := tx.Cursor().First(); k != nil {
+			return 0, fmt.Errorf("not a book of pawl")
+		}
+		return 0, nil
+	}
+	v := meta.Get(keyFormat)
+	if len(v) != 4 {
+		return 0, fmt.Errorf("says no format")
+	}
+	return int(binary.BigEndian.Uint32(v)), nil
+}
+
+// migrate brings a book to the present schema.
+func migrate(tx *bbolt.Tx, from int, zone string) error {
+	for _, m := range migrations[from:] {
+		if err := m.do(tx); err != nil {
+			return fmt.Errorf("migration %q: %w", m.name, err)
+		}
+	}
+	meta := tx.Bucket(bktMeta)
+	if from == 0 {
+		if err := found(meta, zone); err != nil {
+			return err
+		}
+	}
+	return meta.Put(keyFormat, binary.BigEndian.AppendUint32(nil, uint32(Format())))
+}
+
+// found gives a new book its number and its time zone.
+func found(meta *bbolt.Bucket, zone string) error {
+	if zone == "" {
+		zone = "UTC"
+	}
+	if _, err := time.LoadLocation(zone); err != nil {
+		return &ConflictError{"time zone", zone, "not known", "give a name such as Europe/Vienna"}
+	}
+	id := make([]byte, 4)
+	_, _ = rand.Read(id)
+	id[0] &= 0x7f // ids stay positive as int64, which JSON readers like
+	id[3] |= 1    // and are never zero
+	if err := meta.Put(keyID, id); err != nil {
+		return err
+	}
+	return meta.Put(keyZone, []byte(zone))
+}

@@ -1,0 +1,126 @@
+package store
+
+import (
+	"fmt"
+	"slices"
+
+	"pawl/wear"
+)
+
+// settle cuts the spans of every touched bike where its facts now want them.
+func (t *Tx) settle() error {
+	for bike := range t.touched {
+		if err := t.cutSpans(bike); err != nil {
+			return fmt.Errorf("spans of bike %x: %w", uint64(bike), err)
+		}
+		delete(t.touched, bike)
+	}
+	return nil
+}
+
+// cutSpans makes the bike's spans begin exactly where boundaries says. Where
+// nothing changed it only compares keys.
+func (t *Tx) cutSpans(bike wear.ID) error {
+	want, err := t.boundaries(bike)
+	if err != nil {
+		return err
+	}
+	have := t.spanStarts(bike)
+	for i := len(have) - 1; i >= 0; i-- {
+		if _, keep := slices.BinarySearch(want, have[i]); !keep {
+			if err := t.joinSpan(bike, have[i], i > 0); err != nil {
+				return err
+			}
+		}
+	}
+	end := wear.Never
+	for i := len(want) - 1; i >= 0; i-- {
+		if _, there := slices.BinarySearch(have, want[i]); !there {
+			if err := t.splitSpan(bike, want[i], end); err != nil {
+				return err
+			}
+		}
+		end = want[i]
+	}
+	return nil
+}
+
+// spanStarts lists where the bike's spans begin, in order.
+func (t *Tx) spanStarts(bike wear.ID) []wear.Instant {
+	var starts []wear.Instant
+	c := t.bucket(bktSpans).Cursor()
+	for k, _ := c.Seek(id8(bike)); within(k, bike); k, _ = c.Next() {
+		starts = append(starts, instant(k[8:]))
+	}
+	return starts
+}
+
+// joinSpan takes a span away and gives its sums to the one before, if any.
+func (t *Tx) joinSpan(bike wear.ID, from wear.Instant, before bool) error {
+	key := idAt(bike, from)
+	sums, err := unpackSums(t.bucket(bktSpans).Get(key))
+	if err != nil {
+		return t.corrupt("spans", key, err)
+	}
+	if err := t.bucket(bktSpans).Delete(key); err != nil || !before {
+		return err
+	}
+	return t.adjust(bktSpans, t.spanAt(bike, from), sums.Add)
+}
+
+// splitSpan begins a span at from, by re-reading only the rides from there to
+// end, the beginning of the next one.
+func (t *Tx) splitSpan(bike wear.ID, from, end wear.Instant) error {
+	sums, err := t.sumRides(bike, from, end)
+	if err != nil {
+		return err
+	}
+	key := idAt(bike, from)
+	if earlier := t.spanAt(bike, from); instant(earlier[8:]) < from && t.bucket(bktSpans).Get(earlier) != nil {
+		if err := t.adjust(bktSpans, earlier, func(s wear.Sums) wear.Sums { return s.Sub(sums) }); err != nil {
+			return err
+		}
+	}
+	return t.bucket(bktSpans).Put(key, packSums(sums))
+}
+
+// sumRides sums the bike's counted rides that start in [from, to).
+func (t *Tx) sumRides(bike wear.ID, from, to wear.Instant) (sums wear.Sums, err error) {
+	c := t.bucket(bktRides).Cursor()
+	for k, v := c.Seek(idAt(bike, from)); within(k, bike) && instant(k[8:]) < to; k, v = c.Next() {
+		ride, r := rideFigures(v)
+		if r.err != nil {
+			return sums, t.corrupt("ride", k, r.err)
+		}
+		sums[ride.Ground] = sums[ride.Ground].Add(ride.Sum())
+	}
+	return sums, nil
+}
+
+// boundaries are the instants at which the bike's spans begin: Ever, the ends of
+// every stay on it, and every dated fact of a part while it was there. Facts
+// taken back keep theirs, so that taking one back moves no sums.
+func (t *Tx) boundaries(bike wear.ID) ([]wear.Instant, error) {
+	if t.bucket(bktBikes).Get(id8(bike)) == nil {
+		return nil, nil
+	}
+	stays, err := t.StaysOn(bike)
+	if err != nil {
+		return nil, err
+	}
+	at := []wear.Instant{wear.Ever}
+	for _, s := range stays {
+		at = append(at, s.From)
+		if s.To != wear.Never {
+			at = append(at, s.To)
+		}
+		for _, bucket := range [][]byte{bktReadings, bktLooks, bktSignOffs} {
+			c := t.bucket(bucket).Cursor()
+			for k, _ := c.Seek(idAt(s.Part, s.From)); within(k, s.Part) && instant(k[8:]) < s.To; k, _ = c.Next() {
+				at = append(at, instant(k[8:]))
+			}
+		}
+	}
+	slices.Sort(at)
+	return slices.Compact(at), nil
+}

@@ -1,0 +1,184 @@
+package store
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"pawl/wear"
+)
+
+// AddStay puts a part on a bike for a time. It refuses a stay that ends before
+// it begins, a part in two places at once, and two parts of one kind on one bike
+// at once.
+func (t *Tx) AddStay(s wear.Stay) error {
+	if err := t.fits(s, nil); err != nil {
+		return err
+	}
+	return t.put(bktStays, stayKey(s), s)
+}
+
+// ChangeStay replaces a stay: its end where the part is taken off, or anything
+// of it where it was wrong.
+func (t *Tx) ChangeStay(old, changed wear.Stay) error {
+	key := stayKey(old)
+	if t.bucket(bktStays).Get(key) == nil {
+		return &UnknownError{Noun: "stay", Name: t.partName(old.Part)}
+	}
+	if err := t.fits(changed, &old); err != nil {
+		return err
+	}
+	if moved := stayKey(changed); string(moved) != string(key) {
+		if err := t.set(bktStays, key, nil); err != nil {
+			return err
+		}
+	}
+	return t.put(bktStays, stayKey(changed), changed)
+}
+
+// fits refuses a stay that contradicts itself or another, leaving out the one
+// that it replaces.
+func (t *Tx) fits(s wear.Stay, replaced *wear.Stay) error {
+	part, err := t.Part(s.Part)
+	if err != nil {
+		return err
+	}
+	if _, err := t.Bike(s.Host); err != nil {
+		return err
+	}
+	if s.To <= s.From {
+		return &ConflictError{partNoun, part.Name, "would leave before it came", "check both dates"}
+	}
+	for _, at := range []wear.Instant{s.From, s.To} {
+		if at != wear.Ever && at != wear.Never {
+			if err := dateable(partNoun, at); err != nil {
+				return err
+			}
+		}
+	}
+	if err := t.elsewhere(part, s, replaced); err != nil {
+		return err
+	}
+	return t.crowded(part, s, replaced)
+}
+
+// elsewhere refuses a part in two places at once.
+func (t *Tx) elsewhere(part wear.Part, s wear.Stay, replaced *wear.Stay) error {
+	stays, err := t.StaysOf(s.Part)
+	if err != nil {
+		return err
+	}
+	for _, o := range stays {
+		if overlap(s, o) && !same(o, replaced) {
+			return &ConflictError{partNoun, part.Name, fmt.Sprintf("is on bike %q then (%s)", t.bikeName(o.Host), t.told(o)),
+				fmt.Sprintf("take it off there first: pawl remove %s %s", t.bikeName(o.Host), part.Name)}
+		}
+	}
+	return nil
+}
+
+// crowded refuses two parts of one kind on one bike at once.
+func (t *Tx) crowded(part wear.Part, s wear.Stay, replaced *wear.Stay) error {
+	stays, err := t.StaysOn(s.Host)
+	if err != nil {
+		return err
+	}
+	for _, o := range stays {
+		if !overlap(s, o) || same(o, replaced) {
+			continue
+		}
+		other, err := t.Part(o.Part)
+		if err != nil {
+			return err
+		}
+		if other.Kind == part.Kind {
+			return &ConflictError{partNoun, part.Name, fmt.Sprintf("bike %q has %s then (%s)", t.bikeName(s.Host), other.Name, t.told(o)),
+				fmt.Sprintf("take it off first: pawl remove %s %s", t.bikeName(s.Host), other.Name)}
+		}
+	}
+	return nil
+}
+
+func overlap(a, b wear.Stay) bool { return a.From < b.To && b.From < a.To }
+
+func same(s wear.Stay, o *wear.Stay) bool {
+	return o != nil && s.Part == o.Part && s.Host == o.Host && s.From == o.From
+}
+
+// told is a stay in words.
+func (t *Tx) told(s wear.Stay) string {
+	day := func(at wear.Instant) string { return at.Time().In(t.zone).Format(time.DateOnly) }
+	switch {
+	case s.From == wear.Ever && s.To == wear.Never:
+		return "since it came with the bike"
+	case s.From == wear.Ever:
+		return "until " + day(s.To)
+	case s.To == wear.Never:
+		return "since " + day(s.From)
+	}
+	return day(s.From) + " to " + day(s.To)
+}
+
+// partName is for messages: a name, or the number where there is none.
+func (t *Tx) partName(id wear.ID) string {
+	if p, err := t.Part(id); err == nil {
+		return p.Name
+	}
+	return fmt.Sprintf("%x", uint64(id))
+}
+
+func (t *Tx) bikeName(id wear.ID) string {
+	if b, err := t.Bike(id); err == nil {
+		return b.Name
+	}
+	return fmt.Sprintf("%x", uint64(id))
+}
+
+// StaysOn returns all stays on a bike in order of time, then part.
+func (t *Tx) StaysOn(bike wear.ID) ([]wear.Stay, error) {
+	return list[wear.Stay](t, bktStays, id8(bike))
+}
+
+// StaysOf returns all stays of a part in order of time.
+func (t *Tx) StaysOf(part wear.ID) ([]wear.Stay, error) {
+	var stays []wear.Stay
+	c := t.bucket(bktStaysPart).Cursor()
+	for k, v := c.Seek(id8(part)); within(k, part); k, v = c.Next() {
+		key := stayKey(wear.Stay{Part: part, Host: idOf(v), From: instant(k[8:])})
+		s, found, err := get[wear.Stay](t, bktStays, key)
+		if err == nil && !found {
+			err = t.corrupt("stays.part", k, fmt.Errorf("no such stay"))
+		}
+		if err != nil {
+			return nil, err
+		}
+		stays = append(stays, s)
+	}
+	return stays, nil
+}
+
+// hostAt is where a part was: the bike that it was on or was just taken off; 0
+// = on the shelf. What a fact says of itself counts where it can be true.
+func hostAt(stays []wear.Stay, at wear.Instant, said wear.ID) wear.ID {
+	var on, off wear.ID
+	for _, s := range stays {
+		if s.Host == said && s.From <= at && at <= s.To {
+			return said
+		}
+		if s.Holds(at) {
+			on = s.Host
+		} else if s.To == at {
+			off = s.Host
+		}
+	}
+	return cmp.Or(on, off)
+}
+
+// sortParts sorts what has a part in it by kind, then name.
+func sortParts[T any](all []T, part func(T) wear.Part) {
+	slices.SortFunc(all, func(x, y T) int {
+		a, b := part(x), part(y)
+		return cmp.Or(cmp.Compare(a.Kind, b.Kind), naturally(a.Name, b.Name), cmp.Compare(a.ID, b.ID))
+	})
+}

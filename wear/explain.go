@@ -3,7 +3,7 @@ package wear
 // Anchor is the moment that a job counts from, and why.
 type Anchor struct {
 	At    Instant // Ever = from the bike's first ride on
-	Why   string  // "fitted", "last sign-off of clean", "ring-2 fitted", …
+	Why   string  // after "since": "it was fitted", "the last sign-off of clean", "ring-2 was fitted", …
 	First bool    // the first check after a fit is still open
 }
 

@@ -104,18 +104,19 @@ type End struct {
 
 // Part is one physical thing of a kind. It keeps its wear wherever it goes.
 type Part struct {
-	ID       ID     `cbor:"1,keyasint"`
-	Kind     string `cbor:"2,keyasint"`
-	Name     string `cbor:"3,keyasint"`           // unique in the book: chain-1, chain-2, …
-	Model    string `cbor:"4,keyasint,omitempty"` // what the maker calls it
-	Teeth    int    `cbor:"5,keyasint,omitempty"` // ring, idler, pulley
-	Cogs     []int  `cbor:"6,keyasint,omitempty"` // cassette, smallest first
-	Material string `cbor:"7,keyasint,omitempty"` // aluminium, steel, organic, sintered, …
-	Speeds   int    `cbor:"8,keyasint,omitempty"` // listed for; 0 = not given
-	Narrow   bool   `cbor:"9,keyasint,omitempty"` // narrow-wide ring
-	End      *End   `cbor:"10,keyasint,omitempty"`
-	Note     string `cbor:"11,keyasint,omitempty"`
-	Treated  string `cbor:"12,keyasint,omitempty"` // chain: "oil" (default) or "wax" (by immersion); brake fluid: "glycol" or "mineral"
+	ID       ID      `cbor:"1,keyasint"`
+	Kind     string  `cbor:"2,keyasint"`
+	Name     string  `cbor:"3,keyasint"`           // unique in the book: chain-1, chain-2, …
+	Model    string  `cbor:"4,keyasint,omitempty"` // what the maker calls it
+	Teeth    int     `cbor:"5,keyasint,omitempty"` // ring, idler, pulley
+	Cogs     []int   `cbor:"6,keyasint,omitempty"` // cassette, smallest first
+	Material string  `cbor:"7,keyasint,omitempty"` // aluminium, steel, organic, sintered, …
+	Speeds   int     `cbor:"8,keyasint,omitempty"` // listed for; 0 = not given
+	Narrow   bool    `cbor:"9,keyasint,omitempty"` // narrow-wide ring
+	End      *End    `cbor:"10,keyasint,omitempty"`
+	Note     string  `cbor:"11,keyasint,omitempty"`
+	Treated  string  `cbor:"12,keyasint,omitempty"` // chain: "oil" (default) or "wax" (by immersion); brake fluid: "glycol" or "mineral"
+	Stamp    float64 `cbor:"13,keyasint,omitempty"` // mm, the least thickness stamped on a rotor; 0 = not given
 }
 
 // Stay is the time that a part spends on one bike (or, later, on a wheel).

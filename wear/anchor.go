@@ -1,0 +1,103 @@
+package wear
+
+import (
+	"fmt"
+	"slices"
+)
+
+// anchor finds the moment that a job of a part counts from: the newest of its
+// fit, its sign-offs, looks or readings, and the work that restarts it. Where a
+// fit and an inspection share an instant, the first check stays open.
+func (a *assessor) anchor(p *partView, j *Job) Anchor {
+	at := p.fitAnchor(j)
+	if r, ok := a.restart(p, j); ok && r.At >= at.At {
+		at = r
+	}
+	if d, ok := p.done(j); ok && (d.At > at.At || d.At == at.At && len(j.Interval.First) == 0) {
+		at = d
+	}
+	return at
+}
+
+// fitAnchor is the fit: this one where a first check follows each fit, the
+// first one where hours count on from bike to bike.
+func (p *partView) fitAnchor(j *Job) Anchor {
+	from := p.begin()
+	if len(j.Interval.First) > 0 {
+		from = p.stay.From
+	}
+	if from == Ever {
+		return Anchor{At: Ever, Why: "the bike's first ride", First: true}
+	}
+	return Anchor{At: from, Why: "it was fitted", First: true}
+}
+
+// done is when the job was last done, by whatever counts as doing it.
+func (p *partView) done(j *Job) (Anchor, bool) {
+	best, ok := Anchor{At: Ever}, false
+	take := func(at Instant, why string) {
+		if at >= best.At {
+			best, ok = Anchor{At: at, Why: why}, true
+		}
+	}
+	for _, s := range p.signoffs {
+		if s.Job == j.Name || slices.Contains(j.DoneBy, s.Job) {
+			take(s.At, "the last sign-off of "+s.Job)
+		}
+	}
+	if j.Act == ActLook && len(p.looks) > 0 {
+		l, _ := p.lastLook()
+		take(l.At, fmt.Sprintf("the last look (%s)", l.Word))
+	}
+	if r, has := p.lastReading(); j.Act == ActMeasure && has {
+		take(r.At, "the last reading")
+	}
+	return best, ok
+}
+
+// restart is the newest work on what the job depends on.
+func (a *assessor) restart(p *partView, j *Job) (Anchor, bool) {
+	best, ok := Anchor{At: Ever, First: true}, false
+	if len(j.RestartedBy) == 0 {
+		return best, false
+	}
+	for _, list := range [][]PartCase{a.c.Past, a.c.Parts} {
+		for i := range list {
+			if pc := &list[i]; slices.Contains(j.RestartedBy, pc.Part.Kind) {
+				if at, why := a.lastWork(pc); at > best.At && at >= p.stay.From {
+					best.At, best.Why, ok = at, why, true
+				}
+			}
+		}
+	}
+	return best, ok
+}
+
+// lastWork is the newest dated fit of a part to this bike, or work signed off
+// on it here; Ever where there was none.
+func (a *assessor) lastWork(pc *PartCase) (at Instant, why string) {
+	at = Ever
+	for _, st := range pc.Stays {
+		if st.Host == a.c.Bike.ID && st.From > at && st.From <= a.c.Today {
+			at, why = st.From, pc.Part.Name+" was fitted"
+		}
+	}
+	for _, s := range pc.SignOffs {
+		if !s.Void && !s.Declined && s.Bike == a.c.Bike.ID && s.At > at && a.s.Work(pc.Part.Kind, s) {
+			at, why = s.At, fmt.Sprintf("%s of %s was signed off", s.Job, pc.Part.Name)
+		}
+	}
+	return at, why
+}
+
+// since is the anchor as a day: the bike's first ride stands for Ever. ok is
+// false where that is not known either.
+func (a *assessor) since(p *partView, at Instant) (since Instant, ok bool) {
+	if at != Ever {
+		return at, true
+	}
+	if len(p.stays) == 0 || p.stays[0].Host == a.c.Bike.ID {
+		return a.c.First, a.c.First != Ever
+	}
+	return p.stays[0].To, p.stays[0].To != Never // not later than that
+}

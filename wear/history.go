@@ -1,0 +1,123 @@
+package wear
+
+import (
+	"cmp"
+	"slices"
+)
+
+// assessor holds what all jobs of a case share.
+type assessor struct {
+	c     *Case
+	s     *Schedule
+	views []*partView
+
+	chain, ring, cassette *partView // on the bike now; nil = none
+	newChains             []Instant // dated fits of a chain other than the one before
+	wornChains            []Instant // ends of the bike's chains that were worn
+	crashes               []Instant // ends of the bike's parts in a crash
+	detail                bool      // collect what Explain shows
+}
+
+func newAssessor(c *Case, s *Schedule) *assessor {
+	a := &assessor{c: c, s: s, views: make([]*partView, len(c.Parts))}
+	for i := range c.Parts {
+		a.views[i] = a.view(&c.Parts[i])
+	}
+	a.chain, a.ring, a.cassette = a.first("chain"), a.first("ring"), a.first("cassette")
+	for _, p := range a.views {
+		p.setting = a.setting(p)
+	}
+	a.chains()
+	a.ends()
+	return a
+}
+
+// first is the part of a kind on the bike; nil where there is none.
+func (a *assessor) first(kind string) *partView {
+	for _, p := range a.views {
+		if p.pc.Part.Kind == kind {
+			return p
+		}
+	}
+	return nil
+}
+
+// chains finds when another chain came to the bike.
+func (a *assessor) chains() {
+	var stays []Stay
+	for _, list := range [][]PartCase{a.c.Past, a.c.Parts} {
+		for i := range list {
+			if list[i].Part.Kind != "chain" {
+				continue
+			}
+			for _, st := range list[i].Stays {
+				if st.Host == a.c.Bike.ID {
+					stays = append(stays, st)
+				}
+			}
+		}
+	}
+	slices.SortFunc(stays, func(x, y Stay) int { return cmp.Compare(x.From, y.From) })
+	for i, st := range stays {
+		if st.From != Ever && st.From <= a.c.Today && (i == 0 || stays[i-1].Part != st.Part) {
+			a.newChains = append(a.newChains, st.From)
+		}
+	}
+}
+
+// ends collects worn chains and crashes of the bike.
+func (a *assessor) ends() {
+	for i := range a.c.Past {
+		pc := &a.c.Past[i]
+		end := pc.Part.End
+		if end == nil || end.At > a.c.Today || !slices.ContainsFunc(pc.Stays, func(s Stay) bool {
+			return s.Host == a.c.Bike.ID && s.From <= end.At && end.At <= s.To
+		}) {
+			continue
+		}
+		if end.Cause == Crash {
+			a.crashes = append(a.crashes, end.At)
+		}
+		if end.Cause == Worn && pc.Part.Kind == "chain" {
+			a.wornChains = append(a.wornChains, end.At)
+		}
+	}
+	slices.Sort(a.crashes)
+	slices.Sort(a.wornChains)
+}
+
+// setting gathers what the schedule's conditions ask about.
+func (a *assessor) setting(p *partView) setting {
+	s := setting{position: p.kind.Position, part: p.pc.Part, motor: a.c.Bike.Motor, speeds: p.pc.Part.Speeds}
+	if a.ring != nil {
+		s.narrow = a.ring.pc.Part.Narrow
+	}
+	if p.pc.Part.Kind == "ring" {
+		s.narrow = p.pc.Part.Narrow
+	}
+	if s.speeds == 0 {
+		s.speeds = a.c.Bike.Speeds
+	}
+	if s.speeds == 0 && a.cassette != nil {
+		s.speeds = len(a.cassette.pc.Part.Cogs)
+	}
+	return s
+}
+
+// chainReading is the newest reading of the chain on the bike.
+func (a *assessor) chainReading() (Reading, bool) {
+	if a.chain == nil {
+		return Reading{}, false
+	}
+	return a.chain.lastReading()
+}
+
+// after returns the first of the instants that is later than at.
+func after(list []Instant, at Instant) (Instant, bool) {
+	for _, i := range list {
+		if i > at {
+			return i, true
+		}
+	}
+	return 0, false
+}

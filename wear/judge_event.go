@@ -1,0 +1,126 @@
+package wear
+
+import "fmt"
+
+// events makes the job due where one of its events happened since the anchor.
+func (j *judge) events() {
+	for _, e := range j.iv.After {
+		why, ok := j.happened(e, false)
+		if !ok {
+			continue
+		}
+		if e.Kind == EventCrash && j.job.Safety {
+			j.stop(ByCount, why, j.job.Title+" and record what you saw")
+			continue
+		}
+		j.raise(Due, ByCount, why)
+	}
+}
+
+// happened reports whether the event calls for the job. What shortens an
+// interval (soon) lasts until the reading changes; what makes it due is done
+// with once the job was done after it.
+func (j *judge) happened(e Event, soon bool) (why string, ok bool) {
+	switch e.Kind {
+	case EventFitted:
+		_, has := j.p.lastReading()
+		_, done := j.p.done(j.job)
+		return "not measured since it was fitted", !has && !done
+	case EventWet:
+		return j.ridden(Wet, "in the wet")
+	case EventMud:
+		return j.ridden(Mud, "in mud")
+	case EventSharePast:
+		return j.pastShare(e)
+	case EventChainPast:
+		r, has := j.a.chainReading()
+		return fmt.Sprintf("the chain measured %.2f %%", r.Value), has && r.Value > e.Value && (soon || r.At > j.anchor.At)
+	}
+	return j.dated(e)
+}
+
+// dated are the events that happen at an instant.
+func (j *judge) dated(e Event) (why string, ok bool) {
+	switch e.Kind {
+	case EventNewChain:
+		_, ok = after(j.a.newChains, j.anchor.At)
+		return "a new chain was fitted", ok
+	case EventCrash:
+		_, ok = after(j.a.crashes, j.anchor.At)
+		return "a crash, and not looked at since", ok
+	case EventNthChain:
+		n := int(e.Value)
+		if list := j.wornSinceFit(); len(list) >= n {
+			return fmt.Sprintf("%d chains were worn out on it", len(list)), list[n-1] > j.anchor.At
+		}
+	}
+	return "", false
+}
+
+func (j *judge) wornSinceFit() []Instant {
+	list := j.a.wornChains
+	for len(list) > 0 && list[0] <= j.p.stay.From {
+		list = list[1:]
+	}
+	return list
+}
+
+// ridden reports whether a ride on the ground began since the anchor.
+func (j *judge) ridden(g Ground, words string) (string, bool) {
+	u := j.a.usage(j.p, CountRides, window{from: j.anchor.At, to: Never})
+	return fmt.Sprintf("%s %s since %s", plural(u.rides[g], "ride"), words, j.anchor.Why), u.rides[g] > 0
+}
+
+func (j *judge) pastShare(e Event) (string, bool) {
+	l := j.p.limit()
+	r, has := j.p.lastReading()
+	if l == nil || !has {
+		return "", false
+	}
+	return fmt.Sprintf("the last reading was past %g %% of the limit", e.Value*100), l.Share(r.Value) > e.Value
+}
+
+// limit is the limit of the part's reading; nil where it has none.
+func (p *partView) limit() *Limit {
+	for i := range p.kind.Jobs {
+		iv, _ := p.kind.Jobs[i].at(p.setting)
+		if iv.Reading != nil {
+			l := iv.Reading.stamped(p.pc.Part.Stamp)
+			return &l
+		}
+	}
+	return nil
+}
+
+// changing is the job that changes the part, with what holds for this one.
+func (p *partView) changing() (Interval, bool) {
+	for i := range p.kind.Jobs {
+		if p.kind.Jobs[i].Act == ActChange {
+			iv, _ := p.kind.Jobs[i].at(p.setting)
+			return iv, true
+		}
+	}
+	return Interval{}, false
+}
+
+// expected makes an inspection due when the part has come to what such parts
+// last, and was not inspected since.
+func (j *judge) expected() {
+	iv, ok := j.p.changing()
+	if !ok || j.job.Act != ActLook && j.job.Act != ActMeasure {
+		return
+	}
+	for _, c := range iv.Expect {
+		now := j.a.usage(j.p, c.Of, window{from: Ever, to: Never, opening: true})
+		if now.used < c.Limit {
+			continue
+		}
+		then := usage{}
+		if j.anchor.At != Ever && !j.anchor.First {
+			then = j.a.usage(j.p, c.Of, window{from: Ever, to: j.anchor.At, opening: true})
+		}
+		if then.used < c.Limit {
+			j.raise(Due, ByCount, fmt.Sprintf("it has come to %s, where such a part is expected to be worn", c))
+		}
+	}
+}

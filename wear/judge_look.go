@@ -1,0 +1,102 @@
+package wear
+
+import (
+	"fmt"
+	"slices"
+)
+
+// look applies what an eye said: unsafe stops the bike on the job that looks,
+// replace makes the change due.
+func (j *judge) look() {
+	if j.job.Act == ActLook {
+		if l, ok := j.p.unsafeLook(); ok {
+			j.stop(ByLook, lookWords("unsafe", l), "put it right and record a look of good or watch, or fit a new one")
+		}
+	}
+	if j.job.Act != ActChange {
+		return
+	}
+	l, ok := j.p.lastLook()
+	switch {
+	case ok && l.Word == Replace:
+		j.raise(Due, ByLook, lookWords("replace", l))
+	case ok && l.Word == Watch && j.f.Verdict == Fine && j.within(j.f.Date.P50):
+		j.raise(Order, ByLook, lookWords("watch", l)+", and it is near what such a part lasts")
+	}
+}
+
+func lookWords(word string, l Look) string {
+	s := "a look said " + word
+	if l.Note != "" {
+		s += ": " + l.Note
+	}
+	return s
+}
+
+// stop keeps the bike off the trail and says what clears it.
+func (j *judge) stop(by Basis, why, clears string) {
+	if j.f.Verdict != Stop {
+		j.f.Clears = clears
+	}
+	j.raise(Stop, by, why)
+}
+
+// missed stops the bike where a first check after safety work was not done for
+// hours of riding after it fell due. What came with the bike was not worked on.
+func (j *judge) missed() {
+	if !j.anchor.First || !j.job.Safety || j.anchor.At == Ever || len(j.iv.First) == 0 {
+		return
+	}
+	w := window{from: j.anchor.At, to: Never}
+	hours := j.a.usage(j.p, CountHours, w)
+	var ridden float64
+	for g, f := range j.p.kind.Factors {
+		if f > 0 {
+			ridden += hours.amount[g]
+		}
+	}
+	// The sums do not tell how long the first ride was: the mean of those since
+	// stands for it.
+	point := ridden
+	for _, c := range j.iv.First {
+		if n := j.a.usage(j.p, c.Of, w).used; n >= c.Limit {
+			point = min(point, ridden*c.Limit/n)
+		}
+	}
+	if over := ridden - point; over >= j.a.s.MissedHours*3600 {
+		j.stop(ByCount, fmt.Sprintf("first check missed by %.1f h of riding since %s", over/3600, j.anchor.Why),
+			j.job.Title+" and sign it off")
+	}
+}
+
+// fleet stops a hired bike at twice the interval of a safety inspection.
+func (j *judge) fleet() {
+	if !j.a.c.Bike.Fleet || !j.job.Safety || !j.job.Act.Inspects() {
+		return
+	}
+	for _, c := range j.iv.Then {
+		l := j.line(c, window{from: j.anchor.At, to: Never})
+		if l.Share >= j.a.s.FleetTimes {
+			j.stop(ByCount, fmt.Sprintf("%s since %s: %.1f times the interval of a safety inspection of a hired bike",
+				Count{c.Of, l.Used}, j.anchor.Why, l.Share), j.job.Title+" and sign it off")
+		}
+	}
+}
+
+// implied is the job that a look asks for where the kind has none of its own:
+// every part can be looked at, and every part can be changed.
+func (a *assessor) implied(p *partView) []*Job {
+	has := func(act Act) bool {
+		return slices.ContainsFunc(p.kind.Jobs, func(j Job) bool { return j.Act == act })
+	}
+	var jobs []*Job
+	if _, unsafe := p.unsafeLook(); unsafe && !has(ActLook) {
+		jobs = append(jobs, &Job{Name: "look", Act: ActLook, Title: "look at the " + p.kind.Title, Safety: true,
+			Advice: "put right what made it unsafe, then look again", Caution: StopCaution, Source: "the look"})
+	}
+	if l, ok := p.lastLook(); ok && l.Word == Replace && !has(ActChange) {
+		jobs = append(jobs, &Job{Name: "change", Act: ActChange, Title: "change the " + p.kind.Title,
+			Advice: "change the " + p.kind.Title, Source: "the look"})
+	}
+	return jobs
+}

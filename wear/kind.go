@@ -1,0 +1,128 @@
+package wear
+
+import (
+	"slices"
+	"strings"
+)
+
+// Kind is a sort of part and what it needs doing.
+type Kind struct {
+	Name     string // chain, front-pads, …
+	Family   string // pads for front-pads; else Name
+	Position string // front, rear or empty
+	Title    string // chain guide, front brake pads
+	Factors  [NGrounds]float64
+	MidMotor float64 // by what a mid-drive motor multiplies the counts; 1 = not
+	Jobs     []Job
+}
+
+// Job is one thing that a kind needs doing.
+type Job struct {
+	Name        string // within the kind: clean, measure, look, check, change, …
+	Act         Act
+	Title       string
+	Safety      bool
+	Interval    Interval // where no condition holds
+	Variants    []Variant
+	RestartedBy []string // kinds whose fit or service makes the job start afresh
+	DoneBy      []string // jobs of the same kind that include this one
+	Advice      string
+	Caution     string
+	Source      string
+	Minutes     int
+}
+
+// Job returns the kind's job of that name.
+func (k *Kind) Job(name string) (*Job, bool) {
+	for i := range k.Jobs {
+		if k.Jobs[i].Name == name {
+			return &k.Jobs[i], true
+		}
+	}
+	return nil, false
+}
+
+// Measurable reports what a tool can measure of the kind; "" = nothing.
+func (k *Kind) Measurable() ReadingOf {
+	for i := range k.Jobs {
+		if r := k.Jobs[i].Interval.Reading; r != nil {
+			return r.Of
+		}
+	}
+	return ""
+}
+
+// Inspected reports whether a part of the kind can be measured or has a look
+// among its jobs: then a count alone never condemns it.
+func (k *Kind) Inspected() bool {
+	return k.Measurable() != "" || slices.ContainsFunc(k.Jobs, func(j Job) bool { return j.Act == ActLook })
+}
+
+// Variant is what differs from a job's interval where one of its conditions holds.
+type Variant struct {
+	Is       []Condition
+	Interval Interval // zero fields stay as they are
+	NoAfter  bool     // the events of the job do not hold
+	Advice   string
+}
+
+// Condition is a property of a part or its bike, in the schedule's words.
+type Condition string
+
+// The conditions.
+const (
+	IsFront     Condition = "front"
+	IsRear      Condition = "rear"
+	IsWaxed     Condition = "wax"
+	IsSintered  Condition = "sintered"
+	IsSteel     Condition = "steel"
+	IsAluminium Condition = "aluminium"
+	IsMineral   Condition = "mineral"
+	IsElevenUp  Condition = "11-speed up"
+	IsNarrow    Condition = "narrow-wide"
+	IsEBike     Condition = "e-bike"
+)
+
+var conditions = []Condition{IsFront, IsRear, IsWaxed, IsSintered, IsSteel, IsAluminium,
+	IsMineral, IsElevenUp, IsNarrow, IsEBike}
+
+// setting is what the conditions of one part are judged by.
+type setting struct {
+	position string
+	part     Part
+	narrow   bool // of the ring on the bike
+	motor    Motor
+	speeds   int // 0 = not known: the stricter limit is taken
+}
+
+func (s setting) holds(c Condition) bool {
+	switch c {
+	case IsFront, IsRear:
+		return s.position == string(c)
+	case IsElevenUp:
+		return s.speeds == 0 || s.speeds >= 11
+	case IsNarrow:
+		return s.narrow
+	case IsEBike:
+		return s.motor == MidMotor
+	}
+	return strings.EqualFold(s.part.Material, string(c)) || strings.EqualFold(s.part.Treated, string(c))
+}
+
+// at returns the job's interval and advice for one part.
+func (j *Job) at(s setting) (Interval, string) {
+	iv, advice := j.Interval, j.Advice
+	for _, v := range j.Variants {
+		if !slices.ContainsFunc(v.Is, s.holds) {
+			continue
+		}
+		iv = iv.with(v.Interval)
+		if v.NoAfter {
+			iv.After = v.Interval.After
+		}
+		if v.Advice != "" {
+			advice = v.Advice
+		}
+	}
+	return iv, advice
+}

@@ -1,0 +1,173 @@
+package wear
+
+import "sort"
+
+// tally is what a quantity amounts to on each ground, recorded and estimated
+// apart, in stored integers: exact however the spans are cut.
+type tally struct {
+	rides, rec, est [NGrounds]int64
+	lacking         int64
+}
+
+func (t *tally) add(s *Sums, of CountOf) {
+	q := countKinds[of].of
+	for g := range s {
+		sum := &s[g]
+		t.rides[g] += sum.Rides
+		switch {
+		case of == CountRides:
+			t.rec[g] += sum.Rides
+		case of == CountLong:
+			t.rec[g] += sum.Long
+		case q < NQuantities:
+			t.rec[g] += sum.Recorded[q]
+			t.est[g] += sum.Estimated[q]
+			t.lacking += sum.Lacking[q]
+		}
+	}
+}
+
+// usage is one count of one part over a stretch of time.
+type usage struct {
+	amount   [NGrounds]float64 // in the count's unit, unweighted
+	rides    [NGrounds]int64
+	used     float64 // weighted
+	rec, est float64 // weighted, for Data
+	lacking  int64   // rides that could not be counted
+	noRing   bool    // ring's teeth were assumed
+	opening  float64 // of used, what came with used parts
+}
+
+func (u *usage) flush(t *tally, of CountOf, ratio float64, factors *[NGrounds]float64) {
+	for g := range t.rec {
+		rec, est := ratio*countSI(of, t.rec[g]), ratio*countSI(of, t.est[g])
+		f := factors[g]
+		if f > 0 && (of == CountRides || of == CountLong) {
+			f = 1 // a ride is a ride, but where the part was spared
+		}
+		u.amount[g] += rec + est
+		u.rides[g] += t.rides[g]
+		u.rec += f * rec
+		u.est += f * est
+	}
+	u.lacking += t.lacking
+	u.used = u.rec + u.est
+	*t = tally{}
+}
+
+func countSI(of CountOf, stored int64) float64 {
+	if q := countKinds[of].of; q < NQuantities {
+		return q.SI(stored)
+	}
+	return float64(stored)
+}
+
+// data says whether the usage was recorded.
+func (u *usage) data() Data {
+	switch {
+	case u.est == 0:
+		return DataRecorded
+	case u.rec == 0:
+		return DataEstimated
+	}
+	return DataMixed
+}
+
+// window is the time that a count runs over.
+type window struct {
+	from, to Instant
+	opening  bool // with the opening figures of stays that begin in it
+}
+
+// within returns the spans that lie in [from, to).
+func (tl Timeline) within(from, to Instant) Timeline {
+	i := sort.Search(len(tl), func(i int) bool { return tl[i].From >= from })
+	n := sort.Search(len(tl)-i, func(k int) bool { return tl[i+k].From >= to })
+	return tl[i : i+n]
+}
+
+// usage counts what a part did in a window, over all its stays.
+func (a *assessor) usage(p *partView, of CountOf, w window) usage {
+	var u usage
+	for i := range p.stays {
+		st := &p.stays[i]
+		factors := a.weights(p.kind, st.Host)
+		if w.opening && st.From >= w.from && st.From < w.to {
+			u.open(st.Opening, of, p.ratio(a, of, 0), factors[Unmarked])
+		}
+		if from, to := max(st.From, w.from), min(st.To, w.to); from < to {
+			a.overSpans(&u, p, of, a.c.Lines[st.Host].within(from, to), &factors)
+		}
+	}
+	return u
+}
+
+// overSpans adds spans, flushing the integers only where the ring changes.
+func (a *assessor) overSpans(u *usage, p *partView, of CountOf, tl Timeline, factors *[NGrounds]float64) {
+	var t tally
+	for i := range tl {
+		if i > 0 && of.Derived() && tl[i].Ring != tl[i-1].Ring {
+			u.flush(&t, of, p.ratio(a, of, tl[i-1].Ring), factors)
+		}
+		t.add(&tl[i].Sums, of)
+		u.noRing = u.noRing || tl[i].Ring == 0
+	}
+	if len(tl) > 0 {
+		u.flush(&t, of, p.ratio(a, of, tl[len(tl)-1].Ring), factors)
+	}
+}
+
+// open adds an opening figure; its ground is not known, so it counts as unmarked.
+func (u *usage) open(l Load, of CountOf, ratio, factor float64) {
+	if q := countKinds[of].of; q < NQuantities {
+		v := factor * ratio * l.SI(q)
+		u.opening += v
+		u.est += v
+		u.used = u.rec + u.est
+	}
+}
+
+// weights are the kind's ground factors on a bike, its motor included.
+func (a *assessor) weights(k *Kind, host ID) [NGrounds]float64 {
+	f := k.Factors
+	if host == a.c.Bike.ID && a.c.Bike.Motor == MidMotor && k.MidMotor != 1 {
+		for g := range f {
+			f[g] *= k.MidMotor
+		}
+	}
+	return f
+}
+
+// ratio is what one turn of the crank adds to a derived count, 1 for others.
+func (p *partView) ratio(a *assessor, of CountOf, ring int) float64 {
+	as := &a.s.Assumed
+	r := float64(ring)
+	if ring == 0 {
+		r = as.Ring
+	}
+	switch of {
+	case CountIdler:
+		return WheelTurns(1, r, p.teeth(as.Idler))
+	case CountPulley:
+		return WheelTurns(1, r, p.teeth(as.Pulley))
+	case CountContacts:
+		return WheelTurns(as.BusyShare, r, p.busyCog(as.BusyCog))
+	}
+	return 1
+}
+
+func (p *partView) teeth(assumed float64) float64 {
+	if p.pc.Part.Teeth > 0 {
+		return float64(p.pc.Part.Teeth)
+	}
+	return assumed
+}
+
+// busyCog is the cog that is taken to wear first while the gears of the rides
+// are not looked at: two fifths of the way up the cassette.
+func (p *partView) busyCog(assumed float64) float64 {
+	if cogs := p.pc.Part.Cogs; len(cogs) > 0 {
+		return float64(cogs[len(cogs)*2/5])
+	}
+	return assumed
+}

@@ -7,20 +7,20 @@ import (
 // Truth is what the ride really put through the bike. Lifts are kept apart;
 // all else is of the ridden way only.
 type Truth struct {
-	Distance      float64   // m along the ground
-	Climb         float64   // m, every rise of the ground counted
-	Descent       float64   // m
-	Moving        float64   // s with the wheels turning
-	Timer         float64   // s with the timer running
-	Elapsed       float64   // s from start to end
-	Turns         float64   // of the crank
-	Work          float64   // J at the crank
-	Braking       float64   // J
-	CogTurns      []float64 // turns on each of Spec.Cogs
-	CogWork       []float64 // J on each of Spec.Cogs
-	LiftDistance  float64   // m carried
-	LiftClimb     float64   // m carried up
-	SensorTurns   float64   // turns until the cadence sensor died
+	Distance     float64   // m along the ground
+	Climb        float64   // m, every rise of the ground counted
+	Descent      float64   // m
+	Moving       float64   // s with the wheels turning
+	Timer        float64   // s with the timer running
+	Elapsed      float64   // s from start to end
+	Turns        float64   // of the crank
+	Work         float64   // J at the crank
+	Braking      float64   // J
+	CogTurns     []float64 // turns on each of Spec.Cogs
+	CogWork      []float64 // J on each of Spec.Cogs
+	LiftDistance float64   // m carried
+	LiftClimb    float64   // m carried up
+	SensorTurns  float64   // turns until the cadence sensor died
 }
 
 // Pause is a time in which the device's timer was stopped, in ms of UTC.

@@ -26,6 +26,7 @@ type Book struct {
 	path      string
 	o         Options
 	packLimit uint64
+	noSync    bool // tests only
 }
 
 // At names a book. It does no input or output.
@@ -33,7 +34,7 @@ func At(path string, o Options) *Book {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
-	return &Book{path, o, packSize}
+	return &Book{path: path, o: o, packLimit: packSize}
 }
 
 // Path is the path that the book was named with.
@@ -116,6 +117,7 @@ func (b *Book) open(readOnly bool, fn func(*bbolt.DB) error) error {
 	return guarded(b.path, func() error {
 		db, err := bbolt.Open(b.path, 0o600, &bbolt.Options{
 			ReadOnly: readOnly, Timeout: time.Second, FreelistType: bbolt.FreelistMapType, NoStatistics: true,
+			NoSync: b.noSync,
 		})
 		if err != nil {
 			return b.opening(err)

@@ -114,9 +114,14 @@ func zigzag(h []float64, threshold float64) (up, down float64) {
 	if len(h) == 0 {
 		return 0, 0
 	}
-	low, high, way := h[0], h[0], 0
+	low, high, way := h[0], h[0], 0 // a leg runs from low to high, or back
 	for _, x := range h {
-		low, high = min(low, x), max(high, x)
+		if way >= 0 {
+			high = max(high, x)
+		}
+		if way <= 0 {
+			low = min(low, x)
+		}
 		switch {
 		case way <= 0 && x-low > threshold:
 			down -= float64(way) * (high - low)

@@ -28,8 +28,9 @@ func (r *reducer) clock(pauses []Pause, breaks []int) {
 		broken := b < len(breaks) && breaks[b] == i
 		r.t[i] = r.t[i-1] + gap
 		r.gap[i] = gap
-		if !broken {
-			r.dt[i] = min(max(gap-stopped, 0), longestStep)
+		r.dt[i] = min(max(gap-stopped, 0), longestStep)
+		if broken {
+			r.dt[i] = 0
 		}
 		r.broken[i] = broken
 		r.cut[i] = broken || (stopped > 0 && stopped > gap/2)

@@ -22,14 +22,14 @@ func (s Style) measure(unit string, top float64) measure {
 	case "s":
 		return measure{3600, "h", figure}
 	case "J":
-		return measure{1e6, "MJ", fine}
+		return measure{1e6, "MJ", hundredths}
 	case "%", "mm":
-		return measure{1, unit, fine}
+		return measure{1, unit, hundredths}
 	case "days", "rides":
 		return measure{1, unit, figure}
 	}
 	if top >= 1e6 {
-		return measure{1e6, "M " + unit, fine}
+		return measure{1e6, "M " + unit, hundredths}
 	}
 	return measure{1, unit, whole}
 }

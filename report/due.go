@@ -16,7 +16,7 @@ const nearly = 0.8
 // DueList is what is to be done, and what the list of it must say beside.
 type DueList struct {
 	Today    wear.Instant
-	Findings []wear.Finding // of all bikes in question, fine ones included, in any order
+	Findings []wear.Finding // of all bikes in question, fine ones included, each bike's in their order
 	NoBike   []RideLine     // rides of which the bike is not known yet: they count nowhere
 	NoBikeDo string         // what to type to give such a ride its bike
 	All      bool           // list what is fine too
@@ -55,8 +55,8 @@ type duePage struct {
 	minded map[string]string // cautions told for the bike so far, and with which part
 }
 
-// byUrgency sorts by verdict, then puts together what is of one bike: first
-// the bike with the most urgent job.
+// byUrgency sorts by verdict, then puts together what is of one bike, in the
+// order given: first the bike with the most urgent job.
 func byUrgency(findings []wear.Finding) []*wear.Finding {
 	fs := make([]*wear.Finding, len(findings))
 	worst := make(map[urgency]*wear.Finding)
@@ -75,9 +75,6 @@ func byUrgency(findings []wear.Finding) []*wear.Finding {
 			pressing(wa, wb),
 			strings.Compare(a.Bike, b.Bike),
 			cmp.Compare(a.BikeID, b.BikeID),
-			pressing(a, b),
-			strings.Compare(a.Part, b.Part),
-			strings.Compare(a.Job, b.Job),
 		)
 	})
 	return fs

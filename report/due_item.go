@@ -51,15 +51,14 @@ func (p *duePage) item(f *wear.Finding) {
 	const indent = "    "
 	mark := p.paint(signs[f.Verdict].shape, signs[f.Verdict].colour)
 	p.painted("  "+mark+" ", brief(f.Part, longName)+": "+f.Title, p.bold)
-	p.para(indent, p.figures(f)+p.marks(f.Notes))
-	if why := because(f); why != "" {
-		p.para(indent, sentence(why))
+	if state := p.state(f); state != "" {
+		p.para(indent, state)
 	}
 	if f.Advice != "" {
 		p.para(indent, sentence(f.Advice))
 	}
 	if f.Verdict == wear.Stop {
-		p.para(indent, sentence("to clear it: "+clearing(f)))
+		p.para(indent, clearing(f))
 	}
 	p.mind(indent, f)
 }
@@ -77,12 +76,24 @@ func (p *duePage) mind(indent string, f *wear.Finding) {
 	p.para(indent, "Caution – "+strings.TrimSuffix(f.Caution, ".")+".")
 }
 
+// state is the figures, the reason where they do not tell it, and the footnotes.
+func (p *duePage) state(f *wear.Finding) string {
+	out := p.figures(f)
+	switch why := because(f); {
+	case out == "":
+		out = sentence(why)
+	case why != "":
+		out += ": " + why
+	}
+	return out + p.marks(f.Notes)
+}
+
 // clearing is what clears a stop, and who knows better.
 func clearing(f *wear.Finding) string {
 	if f.Clears == "" {
-		return wear.StopCaution
+		return sentence(wear.StopCaution)
 	}
-	return strings.TrimSuffix(f.Clears, ".") + "; " + wear.StopCaution
+	return sentence("to clear it: "+f.Clears) + " " + sentence(wear.StopCaution)
 }
 
 // because is the deciding reason where the figures do not say it already.

@@ -63,7 +63,7 @@ func wholeCaution(f *wear.Finding) string {
 	if f.Verdict != wear.Stop {
 		return f.Caution
 	}
-	return strings.TrimSpace(sentence("to clear it: "+clearing(f)) + " " + sentence(f.Caution))
+	return strings.TrimSpace(clearing(f) + " " + sentence(f.Caution))
 }
 
 func rangeOf(r wear.Range) rangeJSON {

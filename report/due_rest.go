@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"strings"
 
 	"pawl/wear"
 )
@@ -14,7 +15,7 @@ func (p *duePage) noBike(d DueList) {
 	if len(d.NoBike) == 0 {
 		return
 	}
-	p.painted("", plural(len(d.NoBike), "ride has", "rides have")+" no bike yet and wear nothing", p.bold)
+	p.painted("", plural(len(d.NoBike), "ride counts", "rides count")+" nowhere yet: no bike is known", p.bold)
 	for i, r := range d.NoBike {
 		if i == shownNoBike {
 			p.line("  and ", number(float64(len(d.NoBike)-i), 0), " more")
@@ -39,7 +40,7 @@ func (p *duePage) compact(head string, fs []*wear.Finding) {
 	p.gap()
 	p.line(head, "  ", plural(len(fs), "job", "jobs"))
 	cols := []column{
-		{title: "bike", least: 8}, {title: "part and job", least: 12}, {title: "used", right: true, least: 8},
+		{title: "bike", least: 8}, {title: "part and job", least: 12}, {title: "used", right: true, least: 10},
 		{title: "share", right: true}, {title: "data", least: 9}, {title: "about", least: 6},
 	}
 	rows := make([][]string, len(fs))
@@ -57,9 +58,13 @@ func (p *duePage) compactRow(f *wear.Finding) []string {
 	if used == "" {
 		part = ""
 	}
+	when := p.when(f)
+	if p.width() < wideEnough {
+		when, _, _ = strings.Cut(when, " (")
+	}
 	return []string{
 		brief(f.Bike, longName), brief(f.Part, longName) + " " + clean(f.Job) + p.marks(f.Notes),
-		used, part, data(f), p.when(f),
+		used, part, data(f), when,
 	}
 }
 

@@ -76,14 +76,14 @@ func ImportSummary(w io.Writer, i Import, s Style) error {
 	for _, c := range []struct {
 		n    int
 		text string
-	}{{known, "known already"}, {notRides, "no ride"}, {refused, "refused"}} {
+	}{{known, "known already"}, {notRides, "not a ride"}, {refused, "refused"}} {
 		if c.n > 0 {
 			parts = append(parts, number(float64(c.n), 0)+" "+c.text)
 		}
 	}
 	p.para("", strings.Join(parts, ", "))
 	if i.NoBike > 0 {
-		p.para("", plural(i.NoBike, "ride has", "rides have")+" no bike yet and wear nothing until given one")
+		p.para("", plural(i.NoBike, "ride counts", "rides count")+" nowhere yet: no bike is known")
 	}
 	for _, warning := range i.Warnings {
 		p.para("note: ", warning)

@@ -2,6 +2,7 @@ package report
 
 import (
 	"cmp"
+	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -77,10 +78,27 @@ func (p *page) stays(stays []StayLine) {
 	for _, st := range stays {
 		p.para("  "+brief(st.Bike, longName)+"  ", p.stay(st.Stay.From, st.Stay.To)+": "+p.lifeTotal(st.Total))
 		if st.Stay.Opening != (wear.Load{}) {
-			p.para("    ", "came used: "+p.distance(st.Stay.Opening.SI(wear.Distance))+", "+
-				hours(st.Stay.Opening.SI(wear.Moving))+", "+whole(st.Stay.Opening.SI(wear.Turns))+" turns before")
+			p.para("    ", "came used: "+p.opening(st.Stay.Opening)+" before")
 		}
 	}
+}
+
+// opening is what is known of what a part did before.
+func (s Style) opening(l wear.Load) string {
+	var out []string
+	if l[wear.Distance] != 0 {
+		out = append(out, s.distance(l.SI(wear.Distance)))
+	}
+	if l[wear.Moving] != 0 {
+		out = append(out, hours(l.SI(wear.Moving)))
+	}
+	if l[wear.Turns] != 0 {
+		out = append(out, whole(l.SI(wear.Turns))+" turns")
+	}
+	if l[wear.Braking] != 0 {
+		out = append(out, energy(l.SI(wear.Braking))+" of braking")
+	}
+	return strings.Join(out, ", ")
 }
 
 // event is one dated line of a history.
@@ -111,19 +129,19 @@ func (p *page) history(readings []wear.Reading, looks []wear.Look, signoffs []we
 		if e.void {
 			e.text += " (taken back)"
 		}
-		p.para("  "+p.fullDay(e.at)+"  ", e.text)
+		p.para(fmt.Sprintf("  %-11s  ", p.fullDay(e.at)), e.text)
 	}
 }
 
 func readingText(r wear.Reading) string {
-	out := fine(r.Value)
+	out := hundredths(r.Value)
 	if r.Of == wear.Elongation {
 		out += " % elongation"
 	} else {
 		out += " mm " + clean(string(r.Of))
 	}
 	if r.Length > 0 && r.Pitches > 0 {
-		out += ", " + fine(r.Length) + " mm over " + plural(r.Pitches, "pitch", "pitches")
+		out += ", " + hundredths(r.Length) + " mm over " + plural(r.Pitches, "pitch", "pitches")
 	}
 	return withNote(out+by(r.Tool), r.Note)
 }

@@ -15,7 +15,7 @@ type RideLine struct {
 	File string // its file's name; empty where it was typed in
 }
 
-// wideEnough is the width from which the files of rides are shown too.
+// wideEnough is the width from which lists show more than what is needed.
 const wideEnough = 110
 
 // shortID is as much of a ride's name as tells it from others.
@@ -53,24 +53,25 @@ func (s Style) rideColumns() []column {
 	}
 }
 
+// rideRow leaves out time of day, work and file where there is little room.
 func (s Style) rideRow(r RideLine) []string {
 	bike := brief(r.Bike, longName)
 	if bike == "" {
 		bike = "no bike yet"
 	}
-	file := ""
-	if s.width() >= wideEnough {
-		file = brief(r.File, longName)
-	}
 	ride := r.Ride
+	start, work, file := s.minute(ride.Start)[:len("2006-01-02")], "", ""
+	if s.width() >= wideEnough {
+		start, file = s.minute(ride.Start), brief(r.File, longName)
+		work = guess(ride, wear.Work, func(v float64) string { return whole(v / 1000) })
+	}
 	return []string{
-		shortID(ride.ID), s.minute(ride.Start), bike,
+		shortID(ride.ID), start, bike,
 		guess(ride, wear.Distance, func(v float64) string { return number(s.longway(v), 1) }),
 		guess(ride, wear.Climb, func(v float64) string { return whole(s.shortway(v)) }),
 		guess(ride, wear.Moving, clockHours),
 		guess(ride, wear.Turns, whole),
-		guess(ride, wear.Work, func(v float64) string { return whole(v / 1000) }),
-		ride.Ground.String(), rideState(ride), file,
+		work, ride.Ground.String(), rideState(ride), file,
 	}
 }
 

@@ -1,6 +1,11 @@
 package report
 
-import "io"
+import (
+	"io"
+	"strings"
+
+	"pawl/wear"
+)
 
 // JobLine is a job of the schedule.
 type JobLine struct {
@@ -9,6 +14,40 @@ type JobLine struct {
 	Title  string `json:"title"`
 	Rule   string `json:"rule"` // as the rule says itself
 	Source string `json:"source"`
+}
+
+// JobLines is the jobs of kinds in their order. A rule that differs for some
+// parts or bikes says so behind the rule for the others.
+func JobLines(kinds []wear.Kind) []JobLine {
+	var lines []JobLine
+	for _, k := range kinds {
+		for _, j := range k.Jobs {
+			rule := j.Interval.String()
+			for _, v := range j.Variants {
+				if elsewhere(v, k) {
+					continue
+				}
+				rule += ". " + conditions(v.Is) + ": " + v.Interval.String()
+			}
+			lines = append(lines, JobLine{k.Name, j.Name, j.Title, rule, j.Source})
+		}
+	}
+	return lines
+}
+
+// elsewhere reports whether a variant is only for parts at the bike's other end.
+func elsewhere(v wear.Variant, k wear.Kind) bool {
+	other := map[string]wear.Condition{"front": wear.IsRear, "rear": wear.IsFront}[k.Position]
+	return len(v.Is) == 1 && v.Is[0] == other
+}
+
+// conditions joins the conditions of a variant, one of which is enough.
+func conditions(is []wear.Condition) string {
+	words := make([]string, len(is))
+	for i, c := range is {
+		words[i] = string(c)
+	}
+	return strings.Join(words, " or ")
 }
 
 // Schedule writes jobs to a terminal, in the order in which they come.

@@ -91,6 +91,10 @@ func (p *page) para(lead, text string) { p.painted(lead, text, nil) }
 // painted is para with every line painted.
 func (p *page) painted(lead, text string, paint func(string) string) {
 	indent := width(lead)
+	if indent > p.width()/2 {
+		p.line(lead)
+		lead, indent = "    ", 4
+	}
 	for i, l := range wrap(clean(text), p.width()-indent) {
 		if i > 0 {
 			lead = strings.Repeat(" ", indent)

@@ -21,7 +21,10 @@ const gutter = "  "
 // table adds rows below their headings, one line a row where they fit the
 // width; what does not fit even when wrapped is laid out row by row.
 func (p *page) table(cols []column, rows [][]string) {
-	widths := fit(cols, natural(cols, rows), p.width())
+	widths := fit(natural(cols, rows), wordFloors(cols, rows), p.width())
+	if widths == nil { // not without breaking words
+		widths = fit(natural(cols, rows), floors(cols), p.width())
+	}
 	if widths == nil {
 		p.records(cols, rows)
 		return
@@ -76,17 +79,41 @@ func natural(cols []column, rows [][]string) []int {
 	return widths
 }
 
-// fit narrows the widest column that may be wrapped until all fit into total,
+// floors is how far each column may be narrowed; 0 = not at all.
+func floors(cols []column) []int {
+	least := make([]int, len(cols))
+	for i, c := range cols {
+		least[i] = c.least
+	}
+	return least
+}
+
+// wordFloors is floors so that no word is broken.
+func wordFloors(cols []column, rows [][]string) []int {
+	least := floors(cols)
+	for i := range cols {
+		for _, r := range rows {
+			for word := range strings.FieldsSeq(r[i]) {
+				if least[i] > 0 {
+					least[i] = max(least[i], width(word))
+				}
+			}
+		}
+	}
+	return least
+}
+
+// fit narrows the widest column that may be narrowed until all fit into total,
 // and returns nil where they cannot.
-func fit(cols []column, widths []int, total int) []int {
-	sum := len(gutter) * (len(cols) - 1)
+func fit(widths, least []int, total int) []int {
+	sum := len(gutter) * (len(widths) - 1)
 	for _, w := range widths {
 		sum += w
 	}
 	for ; sum > total; sum-- {
 		widest := -1
-		for i, c := range cols {
-			if c.least > 0 && widths[i] > c.least && (widest < 0 || widths[i] > widths[widest]) {
+		for i, w := range widths {
+			if least[i] > 0 && w > least[i] && (widest < 0 || w > widths[widest]) {
 				widest = i
 			}
 		}

@@ -47,12 +47,11 @@ func figure(v float64) string {
 	return number(v, 1)
 }
 
-// fine is v with two decimals as long as it is below 10: per cent of
-// elongation, millimetres.
-func fine(v float64) string {
+// hundredths is v with no more decimals than it has, at most two.
+func hundredths(v float64) string {
 	s := number(v, 2)
-	if strings.HasSuffix(s, "0") && strings.Contains(s, ".") {
-		s = s[:len(s)-1]
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
 	}
 	return s
 }

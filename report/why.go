@@ -42,7 +42,7 @@ type whyPage struct {
 // head starts a section.
 func (p *whyPage) head(text string) {
 	p.gap()
-	p.line(p.bold(text))
+	p.painted("", text, p.bold)
 }
 
 // answer is the finding in full, its reasons, its rule and the limit's source.
@@ -117,7 +117,7 @@ func (p *whyPage) grounds(c wear.CountLine) {
 	for i, g := range c.Grounds {
 		rows[i] = []string{
 			"", g.Ground.String(), number(float64(g.Rides), 0), p.amount(g.Amount, c.Unit),
-			"× " + fine(g.Factor), "= " + p.amount(g.Used, c.Unit),
+			"× " + hundredths(g.Factor), "= " + p.amount(g.Used, c.Unit),
 		}
 	}
 	p.table([]column{
@@ -166,7 +166,7 @@ func (p *whyPage) ahead() {
 func (p *whyPage) perDay(r wear.Recent) string {
 	m := p.measure(r.Unit, r.PerDay)
 	if v := r.PerDay / m.by; v < 10 {
-		return fine(v) + " " + m.unit
+		return hundredths(v) + " " + m.unit
 	}
 	return p.amount(r.PerDay, r.Unit)
 }
@@ -178,7 +178,7 @@ func (p *whyPage) rides(d WhyPage) {
 	}
 	p.head("Rides behind it")
 	if d.Earlier > 0 {
-		p.line("  and ", number(float64(d.Earlier), 0), " earlier")
+		p.line("  after ", plural(d.Earlier, "earlier one", "earlier ones"), " not shown here")
 	}
 	rows := make([][]string, len(d.Rides))
 	for i, r := range d.Rides {

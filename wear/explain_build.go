@@ -9,23 +9,23 @@ import (
 const Method = "simple proportion"
 
 // Explain shows how the verdict on one job of a part came about. An empty job
-// means the part's most urgent one. Where the case has no such part or job the
-// explanation's Finding is empty: its Job is "".
-func Explain(c Case, s *Schedule, part ID, job string) Explanation {
+// means the part's most urgent one. It errs where the bike has no such part, or
+// the part no such job.
+func Explain(c Case, s *Schedule, part ID, job string) (Explanation, error) {
 	a := newAssessor(&c, s)
 	i := slices.IndexFunc(a.views, func(p *partView) bool { return p.pc.Part.ID == part })
 	if i < 0 {
-		return Explanation{}
+		return Explanation{}, fmt.Errorf("part %d: not on bike %q", part, c.Bike.Name)
 	}
 	p := a.views[i]
 	fs := a.part(p)
 	slices.SortFunc(fs, byUrgency)
 	n := slices.IndexFunc(fs, func(f Finding) bool { return job == "" || f.Job == job })
 	if n < 0 {
-		return Explanation{}
+		return Explanation{}, fmt.Errorf("job %q: no such job of %s", job, p.pc.Part.Name)
 	}
 	a.detail = true
-	return a.explain(p, a.jobOf(p, fs[n].Job), fs[n])
+	return a.explain(p, a.jobOf(p, fs[n].Job), fs[n]), nil
 }
 
 func (a *assessor) jobOf(p *partView, name string) *Job {

@@ -55,11 +55,12 @@ func (j *judge) counted() {
 }
 
 func (j *judge) sayReached(l *CountLine) string {
-	used, limit := Count{countOf(l), l.Used}, Count{countOf(l), l.Limit}
+	of := countOf(l)
+	used, limit := Count{of, l.Used}, Count{of, l.Limit}
 	if j.anchor.First && len(j.iv.First) > 0 {
 		return fmt.Sprintf("first check after %s: %s since %s", limit, used, j.anchor.Why)
 	}
-	return fmt.Sprintf("%s since %s, limit %s", used, j.anchor.Why, limit)
+	return fmt.Sprintf("%s since %s, limit %s", used, j.anchor.Why, Thousands(l.Limit/countKinds[of].scale))
 }
 
 // due are the counts that hold now: the first ones while a first check is

@@ -222,6 +222,12 @@ func (raw *rawSchedule) job(j *rawJob, pos string) (Job, error) {
 		if v.Interval, err = w.interval(); err != nil {
 			return job, err
 		}
+		if slices.ContainsFunc(w.Is, func(c Condition) bool { return c == IsFront || c == IsRear }) {
+			if slices.Contains(w.Is, Condition(pos)) {
+				job.Interval = job.Interval.with(v.Interval)
+			}
+			continue // known here, so not left to each part
+		}
 		job.Variants = append(job.Variants, v)
 	}
 	return job, nil

@@ -10,6 +10,7 @@ func (e *NotRideError) Error() string { return e.Why }
 
 // RefusedError says that a file cannot be counted and what to do about it.
 type RefusedError struct {
+	Path string // of a file that could not be found or read; else ""
 	Why  string // what is wrong
 	Hint string // what to type or do next; "" = nothing helps
 }

@@ -2,6 +2,7 @@ package ingest
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -71,11 +72,11 @@ func unreadable(path string, err error) error {
 	var cause *fs.PathError
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return refused("check the name; a folder can be named too", "no such file or folder: %q", path)
+		return &RefusedError{path, "no such file or folder", "check the name; a folder can be named too"}
 	case errors.Is(err, fs.ErrPermission):
-		return refused("ask its owner, or copy it to where it can be read", "no permission to read %q", path)
+		return &RefusedError{path, "no permission to read it", "ask its owner, or copy it to where it can be read"}
 	case errors.As(err, &cause):
 		err = cause.Err
 	}
-	return refused("try again; copy it to another disk if that fails", "cannot read %q: %v", path, err)
+	return &RefusedError{path, fmt.Sprintf("cannot be read: %v", err), "try again; copy it to another disk if that fails"}
 }

@@ -1,0 +1,194 @@
+package desk
+
+import (
+	"context"
+	"strings"
+
+	"pawl/ingest"
+	"pawl/store"
+	"pawl/wear"
+)
+
+// BikeRequest says what a bike is. Zero figures are left to the sheet.
+type BikeRequest struct {
+	Bike  wear.Bike
+	Sheet wear.Sheet
+	On    string // when the sheet's parts came on; "" = with the bike
+	Used  Used
+	Parts map[string]wear.Part // what to say otherwise than the sheet, by kind
+}
+
+// AddBike enters a bike and fits the parts of its build sheet.
+func (d *Desk) AddBike(ctx context.Context, req BikeRequest) (b wear.Bike, parts []wear.Part, err error) {
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		from := wear.Ever
+		if req.On != "" {
+			if from, err = d.when(req.On, tx.Zone()); err != nil {
+				return err
+			}
+		}
+		tx.Begin("bike add", req.Bike.Name, d.Who)
+		bike := req.Sheet.Dress(req.Bike)
+		bike.Added = wear.At(d.Now)
+		if b, err = tx.AddBike(bike); err != nil {
+			return err
+		}
+		parts, err = fitSheet(tx, b, from, req)
+		return err
+	})
+	return b, parts, err
+}
+
+func fitSheet(tx *store.Tx, b wear.Bike, from wear.Instant, req BikeRequest) ([]wear.Part, error) {
+	var fitted []wear.Part
+	opening := req.Used.load(b)
+	for _, p := range req.Sheet.Parts {
+		if said, ok := req.Parts[p.Kind]; ok {
+			p = successor(p, said)
+		}
+		p, err := tx.AddPart(p)
+		if err != nil {
+			return nil, err
+		}
+		stay := wear.Stay{Part: p.ID, Host: b.ID, From: from, To: wear.Never, Opening: opening}
+		if err := tx.AddStay(stay); err != nil {
+			return nil, err
+		}
+		fitted = append(fitted, p)
+	}
+	return fitted, nil
+}
+
+// BikeState is a bike, what it has done, and what is on it.
+type BikeState struct {
+	Bike     wear.Bike
+	Total    wear.Sum
+	Use      wear.Use
+	First    wear.Instant
+	Parts    int // on it now
+	Findings []wear.Finding
+}
+
+// BikePage is one bike with its parts.
+type BikePage struct {
+	BikeState
+	Parts []PartState
+}
+
+// Bikes lists the bikes with what they have done.
+func (d *Desk) Bikes(ctx context.Context, today string) (list []BikeState, at wear.Instant, err error) {
+	err = d.Book.View(ctx, func(tx *store.Tx) error {
+		list = nil
+		if at, err = d.today(today, tx.Zone()); err != nil {
+			return err
+		}
+		bikes, err := tx.Bikes()
+		if err != nil {
+			return err
+		}
+		for _, b := range bikes {
+			s, err := bikeState(tx, b, at)
+			if err != nil {
+				return err
+			}
+			list = append(list, s)
+		}
+		return nil
+	})
+	return list, at, err
+}
+
+// Bike is one bike with its parts.
+func (d *Desk) Bike(ctx context.Context, name, today string) (s BikePage, at wear.Instant, err error) {
+	err = d.Book.View(ctx, func(tx *store.Tx) error {
+		if at, err = d.today(today, tx.Zone()); err != nil {
+			return err
+		}
+		b, err := tx.FindBike(name)
+		if err != nil {
+			return err
+		}
+		if s.BikeState, err = bikeState(tx, b, at); err != nil {
+			return err
+		}
+		parts, err := tx.PartsOn(b.ID, at)
+		if err != nil {
+			return err
+		}
+		for _, p := range parts {
+			ps, err := partState(tx, p, at)
+			if err != nil {
+				return err
+			}
+			s.Parts = append(s.Parts, ps)
+		}
+		return nil
+	})
+	return s, at, err
+}
+
+func bikeState(tx *store.Tx, b wear.Bike, at wear.Instant) (BikeState, error) {
+	s := BikeState{Bike: b}
+	c, err := tx.Case(b.ID, at)
+	if err != nil {
+		return s, err
+	}
+	s.Use, s.First, s.Parts = c.Use, c.First, len(c.Parts)
+	for _, span := range c.Lines[b.ID] {
+		s.Total = s.Total.Add(span.Sums.All())
+	}
+	s.Findings = wear.Assess(c, wear.Default())
+	return s, nil
+}
+
+// ChangeBike changes the figures of a bike; edit gets the bike as it is. Where
+// a figure changes that estimates rest on, the estimates of its rides are made
+// anew from their originals.
+func (d *Desk) ChangeBike(ctx context.Context, name string, edit func(*wear.Bike) error) (b wear.Bike, again int, err error) {
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		if b, err = tx.FindBike(name); err != nil {
+			return err
+		}
+		before := b
+		if err := edit(&b); err != nil {
+			return err
+		}
+		if b.Name = strings.TrimSpace(b.Name); b.Name == "" {
+			return mistake("pawl bike change BIKE --name NAME", "a bike needs a name")
+		}
+		tx.Begin("bike change", before.Name, d.Who)
+		if err := tx.ChangeBike(b); err != nil {
+			return err
+		}
+		again = 0
+		if ingest.ModelOf(before) == ingest.ModelOf(b) {
+			return nil
+		}
+		again, err = reduceAllAnew(tx, b)
+		return err
+	})
+	return b, again, err
+}
+
+// reduceAllAnew makes the loads of all rides of a bike anew.
+func reduceAllAnew(tx *store.Tx, b wear.Bike) (int, error) {
+	var rides []wear.Ride
+	for r, err := range tx.Rides(store.RideFilter{Bike: &b.ID, From: wear.Ever, To: wear.Never}) {
+		if err != nil {
+			return 0, err
+		}
+		if r.Format != wear.Typed {
+			rides = append(rides, r)
+		}
+	}
+	for _, r := range rides {
+		r, err := reduceAnew(tx, r, b)
+		if err != nil {
+			return 0, err
+		}
+		if err := tx.ChangeRide(r); err != nil {
+			return 0, err
+		}
+	}
+	return len(rides), nil
+}

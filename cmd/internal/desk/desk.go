@@ -1,0 +1,95 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"pawl/store"
+	"pawl/wear"
+)
+
+// Desk answers the users of one book.
+type Desk struct {
+	Book *store.Book
+	Now  time.Time // the moment at which the command runs; nothing below asks a clock
+	Who  string    // who enters facts, for the history
+}
+
+// Open returns a desk for the book at path. It reads nothing yet. Zone is the
+// time zone of a book that does not exist yet; command names the user of the
+// book to other programs that wait for it.
+func Open(path, zone, command string, now time.Time) *Desk {
+	opts := store.Options{Zone: zone, Command: command, Now: func() time.Time { return now }}
+	return &Desk{Book: store.At(path, opts), Now: now}
+}
+
+// bikeAndDay finds the bike and the instant of a dated fact.
+func (d *Desk) bikeAndDay(tx *store.Tx, bike, on string) (wear.Bike, wear.Instant, error) {
+	b, err := tx.FindBike(bike)
+	if err != nil {
+		return b, 0, err
+	}
+	at, err := d.when(on, tx.Zone())
+	return b, at, err
+}
+
+// bikePartAndDay finds bike, part and instant of a dated fact about a part.
+func (d *Desk) bikePartAndDay(tx *store.Tx, f Fact) (wear.Bike, wear.Part, wear.Instant, error) {
+	b, at, err := d.bikeAndDay(tx, f.Bike, f.On)
+	if err != nil {
+		return b, wear.Part{}, at, err
+	}
+	p, err := tx.FindPart(b.ID, f.Part, at)
+	return b, p, at, err
+}
+
+// Fact says which part of which bike a dated entry is about.
+type Fact struct {
+	Bike string
+	Part string // a kind, or the shortest unambiguous name of a part
+	On   string // a date or an instant; "" = now
+	By   string
+	Note string
+}
+
+// Zone returns the book's time zone.
+func (d *Desk) Zone(ctx context.Context) (zone *time.Location, err error) {
+	err = d.Book.View(ctx, func(tx *store.Tx) error {
+		zone = tx.Zone()
+		return nil
+	})
+	return zone, err
+}
+
+// MistakeError is wrong use of a command: an argument or flag that cannot be meant.
+type MistakeError struct {
+	Msg string
+	Tip string // the command to type next; "" = none
+}
+
+// Error says what is wrong.
+func (e *MistakeError) Error() string { return e.Msg }
+
+// Hint says what to type next.
+func (e *MistakeError) Hint() string { return e.Tip }
+
+func mistake(tip, format string, args ...any) error {
+	return &MistakeError{Msg: fmt.Sprintf(format, args...), Tip: tip}
+}
+
+// RefusalError is a request that the book's facts forbid.
+type RefusalError struct {
+	Msg string
+	Tip string
+}
+
+// Error says what is wrong.
+func (e *RefusalError) Error() string { return e.Msg }
+
+// Hint says what to do next.
+func (e *RefusalError) Hint() string { return e.Tip }
+
+func refusal(tip, format string, args ...any) error {
+	return &RefusalError{Msg: fmt.Sprintf(format, args...), Tip: tip}
+}

@@ -1,0 +1,179 @@
+package desk
+
+import (
+	"context"
+	"crypto/sha256"
+	"fmt"
+	"iter"
+	"math"
+
+	"pawl/ingest"
+	"pawl/store"
+	"pawl/wear"
+)
+
+// RideRequest is a ride typed in. NaN is not given.
+type RideRequest struct {
+	Bike   string
+	On     string
+	Km     float64
+	Climb  float64 // m
+	Hours  float64
+	Ground wear.Ground
+	Title  string
+}
+
+// AddRide enters a ride that no device recorded.
+func (d *Desk) AddRide(ctx context.Context, req RideRequest) (r wear.Ride, b wear.Bike, err error) {
+	if err := req.check(); err != nil {
+		return r, b, err
+	}
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		bike, at, err := d.bikeAndDay(tx, req.Bike, req.On)
+		if err != nil {
+			return err
+		}
+		b, r = bike, typedRide(req, bike, at)
+		tx.Begin("ride add", bike.Name, d.Who)
+		known, err := tx.AddRide(r, wear.Gears{})
+		if err == nil && known {
+			err = refusal("two such rides on one day: give each its time, --on 2026-05-17T18:30",
+				"ride of bike %q: the same figures are in the book for that day", bike.Name)
+		}
+		return err
+	})
+	return r, b, err
+}
+
+func (r RideRequest) check() error {
+	for _, f := range []struct {
+		name    string
+		v, most float64
+	}{{"--km", r.Km, 2000}, {"--climb", r.Climb, 30000}, {"--hours", r.Hours, 72}} {
+		if f.v < 0 || f.v > f.most || math.IsInf(f.v, 0) {
+			return mistake(fmt.Sprintf("%s is from 0 to %g", f.name, f.most), "%s %g: cannot be meant", f.name, f.v)
+		}
+	}
+	if math.IsNaN(r.Km) && math.IsNaN(r.Hours) {
+		return mistake("pawl ride add BIKE --on DATE --km 42 --climb 900 --hours 3.1", "a ride needs --km, --hours or both")
+	}
+	return nil
+}
+
+// typedRide is the ride as it goes into the book. A ride typed for a bare date
+// lies at the end of that day, so one started before is not counted as later.
+func typedRide(req RideRequest, b wear.Bike, at wear.Instant) wear.Ride {
+	out := ingest.Typed(req.Km, req.Climb, req.Climb, req.Hours, ingest.ModelOf(b))
+	key := fmt.Sprintf("%d %d %v %v %v", b.ID, at, req.Km, req.Climb, req.Hours)
+	sum := sha256.Sum256([]byte(key))
+	return wear.Ride{
+		ID: wear.RideID(sum[:12]), Bike: b.ID, Start: at, Elapsed: out.Elapsed, Ground: req.Ground,
+		Rule: wear.Told, Format: wear.Typed, Version: ingest.SumsVersion,
+		Recorded: out.Recorded, Estimated: out.Estimated, Lacking: out.Lacking, Notes: out.Notes, Title: req.Title,
+	}
+}
+
+// RideState is a ride and the name of its bike.
+type RideState struct {
+	Ride wear.Ride
+	Bike string // "" = not known yet
+	File string // name of the file; "" = typed
+}
+
+// Rides hands over rides in order of start, of one bike or of all, while the
+// book is open: each must be done with before the next is asked for.
+func (d *Desk) Rides(ctx context.Context, bike string, show func(iter.Seq2[RideState, error]) error) error {
+	return d.Book.View(ctx, func(tx *store.Tx) error {
+		filter := store.RideFilter{From: wear.Ever, To: wear.Never}
+		if bike != "" {
+			b, err := tx.FindBike(bike)
+			if err != nil {
+				return err
+			}
+			filter.Bike = &b.ID
+		}
+		names, err := bikeNames(tx)
+		if err != nil {
+			return err
+		}
+		return show(rideStates(tx, filter, names))
+	})
+}
+
+func bikeNames(tx *store.Tx) (map[wear.ID]string, error) {
+	bikes, err := tx.Bikes()
+	names := make(map[wear.ID]string, len(bikes))
+	for _, b := range bikes {
+		names[b.ID] = b.Name
+	}
+	return names, err
+}
+
+func rideStates(tx *store.Tx, f store.RideFilter, names map[wear.ID]string) iter.Seq2[RideState, error] {
+	return func(yield func(RideState, error) bool) {
+		for r, err := range tx.Rides(f) {
+			s := RideState{Ride: r, Bike: names[r.Bike]}
+			if err == nil && r.File != (wear.Hash{}) {
+				var file store.FileFact
+				file, _, err = tx.File(r.File)
+				s.File = file.Name
+			}
+			if !yield(s, err) || err != nil {
+				return
+			}
+		}
+	}
+}
+
+// MoveRides gives rides to a bike and makes their estimates anew with its
+// masses, from the originals where they are kept.
+func (d *Desk) MoveRides(ctx context.Context, rides []string, bike string) (moved int, b wear.Bike, err error) {
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		if b, err = tx.FindBike(bike); err != nil {
+			return err
+		}
+		tx.Begin("ride move", b.Name, d.Who)
+		for _, name := range rides {
+			r, err := tx.FindRide(name)
+			if err != nil {
+				return err
+			}
+			if r, err = reduceAnew(tx, r, b); err != nil {
+				return err
+			}
+			r.Bike, r.Rule = b.ID, wear.Told
+			if err := tx.ChangeRide(r); err != nil {
+				return err
+			}
+			moved++
+		}
+		return nil
+	})
+	return moved, b, err
+}
+
+// reduceAnew makes the load of a ride from its original with the figures of a
+// bike. A typed ride keeps its load.
+func reduceAnew(tx *store.Tx, r wear.Ride, b wear.Bike) (wear.Ride, error) {
+	if r.File == (wear.Hash{}) {
+		return r, nil
+	}
+	raw, err := tx.Original(r.File)
+	if err != nil {
+		return r, err
+	}
+	on := r.Start
+	tracks, _, _, err := ingest.Read(raw, ingest.Options{On: &on, Hours: float64(r.Elapsed) / 3.6e6})
+	if err != nil {
+		return r, fmt.Errorf("original of ride %s: %w", r.ID, err)
+	}
+	for _, t := range tracks {
+		if t.Leg == int(r.Leg) {
+			out := ingest.Reduce(t, ingest.ModelOf(b))
+			r.Recorded, r.Estimated, r.Lacking = out.Recorded, out.Estimated, out.Lacking
+			r.Notes, r.Version = out.Notes, ingest.SumsVersion
+			return r, nil
+		}
+	}
+	return r, fmt.Errorf("original of ride %s: holds no leg %d", r.ID, r.Leg)
+}

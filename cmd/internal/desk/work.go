@@ -1,0 +1,213 @@
+package desk
+
+import (
+	"context"
+	"slices"
+	"strings"
+
+	"pawl/store"
+	"pawl/wear"
+)
+
+// Measure enters what a tool said of a part.
+func (d *Desk) Measure(ctx context.Context, f Fact, text, tool string, pitches int) (r wear.Reading, p wear.Part, err error) {
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		bike, part, at, err := d.bikePartAndDay(tx, f)
+		if err != nil {
+			return err
+		}
+		reading, err := wear.ParseMeasure(part.Kind, text, tool, pitches)
+		if err != nil {
+			return err
+		}
+		p = part
+		reading.Part, reading.Bike, reading.At, reading.Note = part.ID, bike.ID, at, f.Note
+		tx.Begin("measure", bike.Name+" "+part.Name, d.Who)
+		r, err = tx.AddReading(reading)
+		return err
+	})
+	return r, p, err
+}
+
+// Look enters what an eye said of a part.
+func (d *Desk) Look(ctx context.Context, f Fact, word string) (l wear.Look, p wear.Part, err error) {
+	if !slices.Contains(wear.Words, wear.Word(word)) {
+		return l, p, mistake("say good, watch, replace or unsafe", "look %q: not a word for a look", word)
+	}
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		bike, part, at, err := d.bikePartAndDay(tx, f)
+		if err != nil {
+			return err
+		}
+		p = part
+		tx.Begin("look", bike.Name+" "+part.Name, d.Who)
+		l, err = tx.AddLook(wear.Look{
+			Part: part.ID, Bike: bike.ID, At: at, Word: wear.Word(word), Note: f.Note, By: f.By,
+		})
+		return err
+	})
+	return l, p, err
+}
+
+// SignOffRequest says which jobs of a bike were done.
+type SignOffRequest struct {
+	Bike    string
+	Jobs    []string // job, kind or kind:job
+	On      string
+	By      string
+	Note    string
+	Torque  float64 // N·m
+	Cost    int64   // hundredths
+	Minutes int
+	New     wear.Part // what the new part is, where a job changes it; the old one's figures where empty
+	Cause   string    // why the old part's life ended; "" = worn
+}
+
+// SignedJob is one job that was signed off.
+type SignedJob struct {
+	Job    wear.Job
+	Part   wear.Part
+	Fitted *wear.Part
+	At     wear.Instant
+}
+
+// SignOff enters that jobs were done, all of them or none. A job that changes
+// a part takes the old one off and fits the new one.
+func (d *Desk) SignOff(ctx context.Context, req SignOffRequest) (done []SignedJob, err error) {
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		done = nil
+		bike, at, err := d.bikeAndDay(tx, req.Bike, req.On)
+		if err != nil {
+			return err
+		}
+		parts, err := tx.PartsOn(bike.ID, at)
+		if err != nil {
+			return err
+		}
+		tx.Begin("signoff", bike.Name+" "+strings.Join(req.Jobs, " "), d.Who)
+		for _, name := range req.Jobs {
+			job, part, err := findJob(parts, name)
+			if err != nil {
+				return err
+			}
+			s, err := signOff(tx, bike, at, signing{req, job, part})
+			if err != nil {
+				return err
+			}
+			done = append(done, s)
+		}
+		return nil
+	})
+	return done, err
+}
+
+type signing struct {
+	req  SignOffRequest
+	job  wear.Job
+	part wear.Part
+}
+
+func signOff(tx *store.Tx, bike wear.Bike, at wear.Instant, s signing) (SignedJob, error) {
+	done := SignedJob{Job: s.job, Part: s.part, At: at}
+	fact := wear.SignOff{
+		Part: s.part.ID, Bike: bike.ID, At: at, Job: s.job.Name, By: s.req.By, Torque: s.req.Torque,
+		Cost: s.req.Cost, Minutes: s.req.Minutes, Note: s.req.Note,
+	}
+	if s.job.Act == wear.ActChange {
+		cause := s.req.Cause
+		if cause == "" {
+			cause = string(wear.Worn)
+		}
+		res, err := fit(tx, bike, at, FitRequest{
+			Kind: s.part.Kind, New: successor(s.part, s.req.New), Used: Nothing(), Old: cause,
+		})
+		if err != nil {
+			return done, err
+		}
+		done.Fitted, fact.Fitted = &res.Part, res.Part.ID
+	}
+	_, err := tx.AddSignOff(fact)
+	return done, err
+}
+
+// successor is the new part: as the old one was, but for what was said.
+func successor(old, said wear.Part) wear.Part {
+	p := wear.Part{
+		Kind: old.Kind, Model: old.Model, Teeth: old.Teeth, Cogs: old.Cogs, Material: old.Material,
+		Speeds: old.Speeds, Narrow: old.Narrow, Treated: old.Treated,
+	}
+	if said.Model != "" {
+		p.Model = said.Model
+	}
+	if said.Teeth != 0 {
+		p.Teeth = said.Teeth
+	}
+	if said.Cogs != nil {
+		p.Cogs = said.Cogs
+	}
+	if said.Material != "" {
+		p.Material = said.Material
+	}
+	if said.Speeds != 0 {
+		p.Speeds = said.Speeds
+	}
+	p.Narrow = p.Narrow || said.Narrow
+	return p
+}
+
+// findJob finds the job that "kind:job", "part:job", a kind with one job, or a
+// job that only one kind of the bike has, names.
+func findJob(parts []wear.Part, name string) (wear.Job, wear.Part, error) {
+	who, what, both := strings.Cut(name, ":")
+	var jobs []wear.Job
+	var owners []wear.Part
+	for _, p := range parts {
+		kind, ok := wear.Default().Kind(p.Kind)
+		if !ok {
+			continue
+		}
+		for _, j := range kind.Jobs {
+			mine := p.Kind == who || p.Name == who
+			if both && mine && j.Name == what || !both && (mine || j.Name == name) {
+				jobs, owners = append(jobs, j), append(owners, p)
+			}
+		}
+	}
+	if len(jobs) == 1 {
+		return jobs[0], owners[0], nil
+	}
+	return wear.Job{}, wear.Part{}, jobProblem(parts, name, jobs, owners)
+}
+
+func jobProblem(parts []wear.Part, name string, jobs []wear.Job, owners []wear.Part) error {
+	if len(jobs) > 1 {
+		var could []string
+		for i, j := range jobs {
+			could = append(could, owners[i].Kind+":"+j.Name)
+		}
+		return mistake("say which: "+strings.Join(could, ", "), "job %q: could be %d jobs of this bike", name, len(jobs))
+	}
+	var all []string
+	for _, p := range parts {
+		if kind, ok := wear.Default().Kind(p.Kind); ok {
+			for _, j := range kind.Jobs {
+				all = append(all, p.Kind+":"+j.Name)
+			}
+		}
+	}
+	tip := "pawl due BIKE --all lists the jobs of a bike"
+	if near := wear.Nearest(name, all); near != "" {
+		tip = "did you mean " + near + "?"
+	}
+	return mistake(tip, "job %q: no such job on this bike", name)
+}
+
+// Undo takes back the newest entry that still stands.
+func (d *Desk) Undo(ctx context.Context) (e store.Entry, err error) {
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		tx.Begin("undo", "", d.Who)
+		e, err = tx.Undo()
+		return err
+	})
+	return e, err
+}

@@ -1,0 +1,227 @@
+package main
+
+import (
+	"fmt"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"pawl/cmd/internal/desk"
+	"pawl/report"
+	"pawl/wear"
+)
+
+func (a *app) bikeCmd() *cobra.Command {
+	return noun("bike", "The bikes", a.bikeAddCmd(), a.bikeListCmd(), a.bikeShowCmd(), a.bikeChangeCmd())
+}
+
+// bikeFlags are the figures of a bike that estimates rest on.
+type bikeFlags struct {
+	rider, bike, wheel, crr, cda float64
+	motor                        string
+	fleet                        bool
+	note                         string
+}
+
+func (f *bikeFlags) add(cmd *cobra.Command) {
+	cmd.Flags().Float64Var(&f.rider, "rider-kg", 0, "mass of rider and kit (default 85)")
+	cmd.Flags().Float64Var(&f.bike, "bike-kg", 0, "mass of the bike (default: the sheet's)")
+	cmd.Flags().Float64Var(&f.wheel, "wheel-mm", 0, "rolling circumference of the rear wheel in mm")
+	cmd.Flags().Float64Var(&f.crr, "crr", 0, "rolling resistance on the usual ground (default 0.025)")
+	cmd.Flags().Float64Var(&f.cda, "cda", 0, "drag area in m² (default 0.5)")
+	cmd.Flags().StringVar(&f.motor, "motor", "", "none, mid or hub")
+	cmd.Flags().BoolVar(&f.fleet, "fleet", false, "the bike is hired out: stricter stops")
+	cmd.Flags().StringVar(&f.note, "note", "", "a note to keep with it")
+}
+
+// set puts the flags that were given into the bike.
+func (f *bikeFlags) set(cmd *cobra.Command, b *wear.Bike) error {
+	for _, x := range []struct {
+		flag        string
+		v           float64
+		to          *float64
+		least, most float64
+	}{
+		{"rider-kg", f.rider, &b.RiderMass, 20, 250},
+		{"bike-kg", f.bike, &b.Mass, 5, 60},
+		{"wheel-mm", f.wheel / 1000, &b.Wheel, 1, 2.6},
+		{"crr", f.crr, &b.Crr, 0.001, 0.2},
+		{"cda", f.cda, &b.CdA, 0.1, 2},
+	} {
+		if !cmd.Flags().Changed(x.flag) {
+			continue
+		}
+		if !(x.v >= x.least && x.v <= x.most) {
+			return &desk.MistakeError{
+				Msg: fmt.Sprintf("--%s %s: cannot be meant", x.flag, cmd.Flag(x.flag).Value),
+				Tip: fmt.Sprintf("from %g to %g is usual (a wheel in mm)", x.least, x.most),
+			}
+		}
+		*x.to = x.v
+	}
+	return f.setWords(cmd, b)
+}
+
+func (f *bikeFlags) setWords(cmd *cobra.Command, b *wear.Bike) error {
+	motors := map[string]wear.Motor{"none": wear.NoMotor, "mid": wear.MidMotor, "hub": wear.HubMotor}
+	if cmd.Flags().Changed("motor") {
+		m, ok := motors[f.motor]
+		if !ok {
+			return &desk.MistakeError{Msg: fmt.Sprintf("--motor %q: not a motor", f.motor), Tip: "none, mid or hub"}
+		}
+		b.Motor = m
+	}
+	if cmd.Flags().Changed("fleet") {
+		b.Fleet = f.fleet
+	}
+	if cmd.Flags().Changed("note") {
+		b.Note = f.note
+	}
+	return nil
+}
+
+func (a *app) bikeAddCmd() *cobra.Command {
+	var f bikeFlags
+	var sheet, on, used string
+	cmd := &cobra.Command{
+		Use:   "add NAME",
+		Short: "Enter a bike with the parts of a build sheet",
+		Long: `Enters a bike and fits every part of its build sheet. The parts are there from the
+bike's first ride, unless --on gives the day on which it was built. What the bike
+had done before goes with --used; what is not given is estimated.`,
+		Example: `  pawl bike add enduro --sheet trail
+  pawl bike add "hire 7" --sheet trail --fleet --on 2026-03-01
+  pawl bike add old --sheet my-build.toml --used 2400km,180h,52000m`,
+		Args: args(1, 1),
+		RunE: func(cmd *cobra.Command, words []string) error {
+			req := desk.BikeRequest{Bike: wear.Bike{Name: words[0]}, On: on}
+			var err error
+			if err = f.set(cmd, &req.Bike); err != nil {
+				return err
+			}
+			if req.Used, err = desk.ParseUsed(used); err != nil {
+				return err
+			}
+			if req.Sheet, err = readSheet(sheet); err != nil {
+				return err
+			}
+			d, err := a.desk(cmd)
+			if err != nil {
+				return err
+			}
+			b, parts, err := d.AddBike(cmd.Context(), req)
+			if err != nil {
+				return err
+			}
+			return a.tell(cmd, d, func(report.Style) string {
+				return fmt.Sprintf("%s is in the book with %d parts of the sheet %q; pawl bike show %q lists them",
+					b.Name, len(parts), b.Sheet, b.Name)
+			})
+		},
+	}
+	f.add(cmd)
+	cmd.Flags().StringVar(&sheet, "sheet", "trail", "build sheet: trail, or a TOML file of your own")
+	cmd.Flags().StringVar(&on, "on", "", "when it was built (default: before its first ride)")
+	cmd.Flags().StringVar(&used, "used", "", "what it had done before, as 1200km,60h,25000m")
+	return cmd
+}
+
+// readSheet is a shipped build sheet, or the user's own from a TOML file.
+func readSheet(name string) (wear.Sheet, error) {
+	if s, ok := wear.SheetByName(name); ok {
+		return s, nil
+	}
+	text, err := os.ReadFile(name)
+	if err != nil {
+		return wear.Sheet{}, &desk.MistakeError{
+			Msg: fmt.Sprintf("sheet %q: neither a shipped build sheet nor a file that can be read", name),
+			Tip: "--sheet trail, or the path of a TOML file",
+		}
+	}
+	s, err := wear.ParseSheet(text)
+	if err != nil {
+		return s, fmt.Errorf("sheet %q: %w", name, err)
+	}
+	return s, nil
+}
+
+func (a *app) bikeListCmd() *cobra.Command {
+	var out outputFlags
+	cmd := &cobra.Command{
+		Use: "list", Short: "List the bikes and what they have done",
+		Example: "  pawl bike list",
+		Args:    args(0, 0),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			d, err := a.desk(cmd)
+			if err != nil {
+				return err
+			}
+			list, _, err := d.Bikes(cmd.Context(), out.today)
+			if err != nil {
+				return firstSteps(err)
+			}
+			return a.bikes(cmd, d, list, out)
+		},
+	}
+	out.add(cmd, true)
+	return cmd
+}
+
+func (a *app) bikeShowCmd() *cobra.Command {
+	var out outputFlags
+	cmd := &cobra.Command{
+		Use: "show BIKE", Short: "Show one bike: its figures, its parts, its use",
+		Example: "  pawl bike show enduro",
+		Args:    args(1, 1),
+		RunE: func(cmd *cobra.Command, words []string) error {
+			d, err := a.desk(cmd)
+			if err != nil {
+				return err
+			}
+			b, _, err := d.Bike(cmd.Context(), words[0], out.today)
+			if err != nil {
+				return firstSteps(err)
+			}
+			return a.bike(cmd, d, b, out)
+		},
+	}
+	out.add(cmd, false)
+	return cmd
+}
+
+func (a *app) bikeChangeCmd() *cobra.Command {
+	var f bikeFlags
+	var name string
+	cmd := &cobra.Command{
+		Use:   "change BIKE",
+		Short: "Change the name or the figures of a bike",
+		Long: `Changes a bike. A change of mass, rolling resistance or drag makes the estimates of
+its rides anew, from the original files.`,
+		Example: "  pawl bike change enduro --rider-kg 78 --bike-kg 14.5",
+		Args:    args(1, 1),
+		RunE: func(cmd *cobra.Command, words []string) error {
+			d, err := a.desk(cmd)
+			if err != nil {
+				return err
+			}
+			b, again, err := d.ChangeBike(cmd.Context(), words[0], func(b *wear.Bike) error {
+				if name != "" {
+					b.Name = name
+				}
+				return f.set(cmd, b)
+			})
+			if err != nil {
+				return firstSteps(err)
+			}
+			return a.tell(cmd, d, func(report.Style) string {
+				if again > 0 {
+					return fmt.Sprintf("%s is changed; estimates of %d rides were made anew", b.Name, again)
+				}
+				return b.Name + " is changed"
+			})
+		},
+	}
+	f.add(cmd)
+	cmd.Flags().StringVar(&name, "name", "", "a new name")
+	return cmd
+}

@@ -1,0 +1,89 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+
+	"pawl/cmd/internal/desk"
+	"pawl/report"
+	"pawl/wear"
+)
+
+func (a *app) dueCmd() *cobra.Command {
+	var out outputFlags
+	var all, check bool
+	cmd := &cobra.Command{
+		Use:   "due [BIKE...]",
+		Short: "What to do, most urgent first",
+		Long: `Says what to do before the next ride, most urgent first: STOP (do not ride), due,
+order part. With --check the exit code tells: 3 something is due, 4 something is
+a stop, 0 neither.`,
+		Example: `  pawl due
+  pawl due enduro --all
+  pawl due enduro --check && echo ride`,
+		Args: args(0, -1),
+		RunE: func(cmd *cobra.Command, bikes []string) error {
+			d, err := a.desk(cmd)
+			if err != nil {
+				return err
+			}
+			res, err := d.Due(cmd.Context(), bikes, out.today)
+			if err != nil {
+				return firstSteps(err)
+			}
+			if len(res.Bikes) == 0 && res.Homeless == nil {
+				return firstSteps(desk.ErrEmpty)
+			}
+			if err := a.showDue(cmd, d, res, all, out); err != nil {
+				return err
+			}
+			return checked(check, res)
+		},
+	}
+	out.add(cmd, true)
+	cmd.Flags().BoolVar(&all, "all", false, "what is fine too")
+	cmd.Flags().BoolVar(&check, "check", false, "tell by the exit code: 3 due, 4 stop")
+	return cmd
+}
+
+func (a *app) showDue(cmd *cobra.Command, d *desk.Desk, res desk.DueResult, all bool, out outputFlags) error {
+	list := report.DueList{
+		Today: res.Today, Findings: res.Findings, All: all,
+		NoBikeDo: "pawl ride move BIKE RIDE",
+	}
+	for _, r := range res.Homeless {
+		list.NoBike = append(list.NoBike, rideLine(r))
+	}
+	style := a.style(cmd.Context(), d)
+	switch {
+	case out.json:
+		return report.DueJSON(a.out, list, style)
+	case out.csv:
+		return report.DueCSV(a.out, list, style)
+	}
+	return report.Due(a.out, list, style)
+}
+
+// checked turns the worst verdict into the exit code that --check promises.
+func checked(check bool, res desk.DueResult) error {
+	if !check {
+		return nil
+	}
+	switch wear.Worst(res.Findings) {
+	case wear.Stop:
+		return statusError(exitStop)
+	case wear.Due:
+		return statusError(exitDue)
+	}
+	return nil
+}
+
+// firstSteps tells a user without a book how to begin.
+func firstSteps(err error) error {
+	if desk.Empty(err) {
+		return &desk.RefusalError{
+			Msg: "the book is empty: no bikes and no rides yet",
+			Tip: `pawl bike add "my bike" --sheet trail, then pawl import RIDES-FOLDER (pawl demo shows how it looks)`,
+		}
+	}
+	return err
+}

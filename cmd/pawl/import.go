@@ -1,0 +1,146 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+	"github.com/spf13/cobra"
+
+	"pawl/cmd/internal/desk"
+	"pawl/report"
+	"pawl/wear"
+)
+
+func (a *app) importCmd() *cobra.Command {
+	var req desk.ImportRequest
+	var ground string
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "import PATH...",
+		Short: "Read ride files (FIT, GPX) and folders of them",
+		Long: `Reads ride files and folders of them, plain or gzipped, and adds each ride to the
+bike. The format is told by the content, never by the name. Files are left as and
+where they are. A file that is in the book already is known and counts once.
+
+Without --bike, rides go to the only bike; where there are several, they are kept
+without one until pawl ride move gives it.`,
+		Example: `  pawl import ~/rides
+  pawl import -b enduro --ground mud 2026-10-31.fit
+  pawl import track-without-times.gpx --on 2026-05-17T10:00 --hours 2.5`,
+		Args: args(1, -1),
+		RunE: func(cmd *cobra.Command, paths []string) error {
+			req.Paths = paths
+			if ground != "" {
+				g, err := outdoorGround(ground)
+				if err != nil {
+					return err
+				}
+				req.Ground = &g
+			}
+			if (req.On == "") != (req.Hours == 0) || req.Hours < 0 || req.Hours > 72 {
+				return &desk.MistakeError{Msg: "--on and --hours belong together", Tip: "--on 2026-05-17T10:00 --hours 2.5"}
+			}
+			return a.doImport(cmd, req, asJSON)
+		},
+	}
+	cmd.Flags().StringVarP(&req.Bike, "bike", "b", "", "the bike that was ridden")
+	cmd.Flags().StringVar(&ground, "ground", "", "what was ridden in: dry, dusty, gritty, wet or mud")
+	cmd.Flags().BoolVar(&req.DryRun, "dry-run", false, "only say what would happen")
+	cmd.Flags().StringVar(&req.On, "on", "", "when a GPX without times was ridden (with --hours)")
+	cmd.Flags().Float64Var(&req.Hours, "hours", 0, "how long a GPX without times took (with --on)")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
+	return cmd
+}
+
+// outdoorGround is a ground that a user can mark a ride with.
+func outdoorGround(text string) (wear.Ground, error) {
+	g, err := wear.ParseGround(text)
+	if err != nil || g.Indoor() {
+		return g, &desk.MistakeError{
+			Msg: fmt.Sprintf("ground %q: not a ground", text),
+			Tip: "dry, dusty, gritty, wet, mud or unmarked",
+		}
+	}
+	return g, nil
+}
+
+func (a *app) doImport(cmd *cobra.Command, req desk.ImportRequest, asJSON bool) error {
+	d, err := a.desk(cmd)
+	if err != nil {
+		return err
+	}
+	bar, done := a.progress()
+	req.Progress = bar
+	res, err := d.Import(cmd.Context(), req)
+	done()
+	if err != nil {
+		return err
+	}
+	list := report.Import{NoBike: res.Homeless, DryRun: req.DryRun, Warnings: importWarnings(res)}
+	for _, f := range res.Files {
+		list.Files = append(list.Files, importedFile(f))
+	}
+	if asJSON {
+		err = report.ImportJSON(a.out, list)
+	} else {
+		err = report.ImportSummary(a.out, list, a.style(cmd.Context(), d))
+	}
+	if err == nil && (res.Refused > 0 || res.Interrupted) {
+		err = statusError(exitFailed)
+	}
+	return err
+}
+
+func importedFile(f desk.FileOutcome) report.ImportedFile {
+	out := report.ImportedFile{File: f.File, Outcome: f.Outcome, Why: f.Why, Hint: f.Hint}
+	for _, id := range f.Rides {
+		out.Rides = append(out.Rides, id.String())
+	}
+	return out
+}
+
+func importWarnings(res desk.ImportResult) []string {
+	var warnings []string
+	if res.Interrupted {
+		warnings = append(warnings, fmt.Sprintf(
+			"interrupted with %d files to go; what was taken is in the book: run the same command again for the rest", res.Left))
+	}
+	if res.Homeless > 0 {
+		warnings = append(warnings, "give rides their bike with pawl ride move BIKE RIDE..., or import with -b BIKE")
+	}
+	return warnings
+}
+
+// progress shows how far an import is, on a terminal only.
+func (a *app) progress() (step func(done, all int), end func()) {
+	columns, is := a.terminal(a.err)
+	if !is || columns < 40 {
+		return nil, func() {}
+	}
+	var bar *progressbar.ProgressBar
+	step = func(done, all int) {
+		if bar == nil {
+			bar = newBar(a.err, all)
+		}
+		_ = bar.Set(done) // a bar that cannot be drawn stops no import
+	}
+	return step, func() {
+		if bar != nil {
+			_ = bar.Finish()
+		}
+	}
+}
+
+func newBar(w io.Writer, all int) *progressbar.ProgressBar {
+	return progressbar.NewOptions(all,
+		progressbar.OptionSetWriter(w),
+		progressbar.OptionSetDescription("reading rides"),
+		progressbar.OptionSetWidth(24),
+		progressbar.OptionShowCount(),
+		progressbar.OptionThrottle(100*time.Millisecond),
+		progressbar.OptionSetPredictTime(true),
+		progressbar.OptionClearOnFinish(),
+	)
+}

@@ -1,0 +1,134 @@
+package main
+
+import (
+	"fmt"
+	"runtime/debug"
+
+	"github.com/spf13/cobra"
+
+	"pawl/cmd/internal/desk"
+	"pawl/report"
+	"pawl/wear"
+)
+
+func (a *app) scheduleCmd() *cobra.Command {
+	var asJSON, asCSV bool
+	cmd := &cobra.Command{
+		Use:     "schedule [KIND...]",
+		Short:   "All jobs of all kinds of parts, when they are due, and whence each figure comes",
+		Example: "  pawl schedule\n  pawl schedule chain guide-bolts",
+		Args:    args(0, -1),
+		RunE: func(_ *cobra.Command, words []string) error {
+			kinds, err := desk.Kinds(words)
+			if err != nil {
+				return err
+			}
+			lines := report.JobLines(kinds)
+			switch {
+			case asJSON:
+				return report.ScheduleJSON(a.out, lines, nil)
+			case asCSV:
+				return report.ScheduleCSV(a.out, lines)
+			}
+			return report.Schedule(a.out, lines, a.plainStyle())
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
+	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
+	cmd.MarkFlagsMutuallyExclusive("json", "csv")
+	return cmd
+}
+
+func (a *app) historyCmd() *cobra.Command {
+	var n int
+	cmd := &cobra.Command{
+		Use:     "history",
+		Short:   "What was entered, newest first",
+		Example: "  pawl history --entries 50",
+		Args:    args(0, 0),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			d, err := a.desk(cmd)
+			if err != nil {
+				return err
+			}
+			list, err := d.History(cmd.Context(), n)
+			if err != nil {
+				return firstSteps(err)
+			}
+			style := a.style(cmd.Context(), d)
+			for _, e := range list {
+				line := fmt.Sprintf("%s  %s %s", style.Moment(e.At), e.Verb, e.Target)
+				if e.Undone != 0 {
+					line += " (taken back)"
+				}
+				if _, err := fmt.Fprintln(a.out, oneLine(line)); err != nil {
+					return err
+				}
+			}
+			return nil
+		},
+	}
+	cmd.Flags().IntVar(&n, "entries", 20, "how many")
+	return cmd
+}
+
+func (a *app) auditCmd() *cobra.Command {
+	return &cobra.Command{
+		Use:   "audit",
+		Short: "Rebuild every sum from the facts and compare",
+		Long: `Reads the whole book, rebuilds everything that is derived from the facts, and
+compares; checks the pages of the file and the originals too. It changes nothing.`,
+		Example: "  pawl audit",
+		Args:    args(0, 0),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			d, err := a.desk(cmd)
+			if err != nil {
+				return err
+			}
+			r, err := d.Audit(cmd.Context())
+			if err != nil {
+				return firstSteps(err)
+			}
+			return a.showAudit(r)
+		},
+	}
+}
+
+func (a *app) showAudit(r desk.AuditReport) error {
+	for _, p := range r.Problems {
+		fmt.Fprintln(a.out, oneLine(p))
+	}
+	if r.More > 0 {
+		fmt.Fprintf(a.out, "and %d more\n", r.More)
+	}
+	fmt.Fprintf(a.out, "looked through %d bikes, %d parts, %d rides, %d files, %d originals, %d entries\n",
+		r.Bikes, r.Parts, r.Rides, r.Files, r.Originals, r.Entries)
+	if !r.Clean() {
+		return statusError(exitFailed)
+	}
+	_, err := fmt.Fprintln(a.out, "every sum agrees with the facts")
+	return err
+}
+
+func (a *app) versionCmd() *cobra.Command {
+	return &cobra.Command{
+		Use:     "version",
+		Short:   "The version of this program and of the books it writes",
+		Example: "  pawl version",
+		Args:    args(0, 0),
+		RunE: func(*cobra.Command, []string) error {
+			version := "unknown"
+			if info, ok := debug.ReadBuildInfo(); ok {
+				version = info.Main.Version
+				for _, s := range info.Settings {
+					if s.Key == "vcs.revision" && version == "(devel)" {
+						version = s.Value
+					}
+				}
+			}
+			_, err := fmt.Fprintf(a.out, "pawl %s, book format %d, schedule of %d kinds\n",
+				version, desk.BookFormat(), len(wear.Default().Kinds()))
+			return err
+		},
+	}
+}

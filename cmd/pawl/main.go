@@ -1,0 +1,111 @@
+// Command pawl tells whoever looks after mountain bikes what is worn, what is
+// loose, what to order and when, from the rides themselves.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+	"time"
+
+	_ "time/tzdata" // the book's zone means the same on every machine
+
+	"golang.org/x/term"
+
+	"pawl/cmd/internal/desk"
+)
+
+// The exit codes.
+const (
+	exitDone   = 0
+	exitFailed = 1 // also: some files of an import were refused; the others are in
+	exitWrong  = 2 // wrong use
+	exitDue    = 3 // due --check: something is due
+	exitStop   = 4 // due --check: something is stop
+)
+
+func main() {
+	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer cancel()
+	os.Exit(exitCode(run(ctx, os.Args[1:], system()), os.Stderr))
+}
+
+// machine is what a command knows of the world around it.
+type machine struct {
+	in       io.Reader
+	out, err io.Writer
+	env      func(string) string
+	now      time.Time
+	terminal func(io.Writer) (columns int, is bool)
+}
+
+func system() machine {
+	return machine{
+		in: os.Stdin, out: os.Stdout, err: os.Stderr, env: os.Getenv, now: time.Now(),
+		terminal: func(w io.Writer) (int, bool) {
+			f, ok := w.(*os.File)
+			if !ok || !term.IsTerminal(int(f.Fd())) {
+				return 0, false
+			}
+			columns, _, err := term.GetSize(int(f.Fd()))
+			return columns, err == nil
+		},
+	}
+}
+
+// run is the whole program: words in, words out, an error that tells the exit code.
+func run(ctx context.Context, args []string, m machine) error {
+	root := newRoot(&app{machine: m})
+	root.SetArgs(args)
+	return root.ExecuteContext(ctx)
+}
+
+// statusError ends the program with a code and says nothing more.
+type statusError int
+
+// Error is for logs; users see what was printed before.
+func (s statusError) Error() string { return fmt.Sprintf("status %d", int(s)) }
+
+// exitCode tells the user what went wrong and returns the program's exit code.
+func exitCode(err error, w io.Writer) int {
+	var status statusError
+	var wrong *desk.MistakeError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.As(err, &status):
+		return int(status)
+	}
+	complain(w, err)
+	if errors.As(err, &wrong) {
+		return exitWrong
+	}
+	return exitFailed
+}
+
+// complain is the one form in which errors reach a person.
+func complain(w io.Writer, err error) {
+	fmt.Fprintf(w, "pawl: %s\n", oneLine(err.Error()))
+	var hinted interface{ Hint() string }
+	if errors.As(err, &hinted) && hinted.Hint() != "" {
+		fmt.Fprintf(w, "hint: %s\n", oneLine(hinted.Hint()))
+	}
+}
+
+// oneLine keeps a message from a hostile file on one line of harmless characters.
+func oneLine(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n' || r == '\r' || r == '\t':
+			return ' '
+		case r < 0x20 || r == 0x7f || r >= 0x80 && r < 0xa0:
+			return '\uFFFD'
+		}
+		return r
+	}, s)
+}

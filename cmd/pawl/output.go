@@ -1,0 +1,39 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"pawl/cmd/internal/desk"
+	"pawl/report"
+)
+
+// outputFlags say in which form and for which day a look command answers.
+type outputFlags struct {
+	json, csv bool
+	today     string
+}
+
+func (o *outputFlags) add(cmd *cobra.Command, list bool) {
+	cmd.Flags().BoolVar(&o.json, "json", false, "as one JSON object")
+	if list {
+		cmd.Flags().BoolVar(&o.csv, "csv", false, "as comma-separated values")
+		cmd.MarkFlagsMutuallyExclusive("json", "csv")
+	}
+	cmd.Flags().StringVar(&o.today, "today", "", "as if it were this day: facts dated after it are left out")
+}
+
+// optional is the first word, or "".
+func optional(words []string) string {
+	if len(words) == 0 {
+		return ""
+	}
+	return words[0]
+}
+
+// tell prints one line that says what was entered.
+func (a *app) tell(cmd *cobra.Command, d *desk.Desk, text func(report.Style) string) error {
+	_, err := fmt.Fprintln(a.out, oneLine(text(a.style(cmd.Context(), d))))
+	return err
+}

@@ -1,0 +1,185 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/adrg/xdg"
+	"github.com/spf13/cobra"
+
+	"pawl/cmd/internal/desk"
+	"pawl/report"
+)
+
+// app is what the commands share: the machine, the flags of the root, and how
+// the person wants to read.
+type app struct {
+	machine
+	book  string
+	units string
+}
+
+// The groups of commands, in the order of the help text.
+const (
+	groupStart = "start"
+	groupRides = "rides"
+	groupBikes = "bikes"
+	groupWork  = "work"
+	groupLook  = "look"
+	groupKeep  = "keep"
+)
+
+func newRoot(a *app) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "pawl",
+		Short: "What is worn, what is loose, what to order, and when",
+		Long: `pawl counts what rides put through every part of a mountain bike, holds
+readings against limits and counts against intervals, and says what to do.
+
+Start with:  pawl demo
+then:        pawl bike add "my bike" --sheet trail
+             pawl import RIDES-FOLDER
+             pawl due`,
+		SilenceErrors: true, SilenceUsage: true,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return unknownCommand(args[0])
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		PersistentPreRunE: func(*cobra.Command, []string) error {
+			if a.units != "metric" && a.units != "imperial" {
+				return &desk.MistakeError{Msg: fmt.Sprintf("--units %q: neither metric nor imperial", a.units)}
+			}
+			return nil
+		},
+	}
+	root.SetIn(a.in)
+	root.SetOut(a.out)
+	root.SetErr(a.err)
+	root.SetFlagErrorFunc(wrongFlag)
+	root.PersistentFlags().StringVar(&a.book, "book", "", "the book, one file that holds everything (default: $PAWL_BOOK, else the user's data folder)")
+	root.PersistentFlags().StringVar(&a.units, "units", "metric", "metric or imperial")
+	for _, g := range [][2]string{
+		{groupStart, "Start"},
+		{groupRides, "Rides"},
+		{groupBikes, "Bikes"},
+		{groupWork, "Work"},
+		{groupLook, "Look"},
+		{groupKeep, "Keep"},
+	} {
+		root.AddGroup(&cobra.Group{ID: g[0], Title: g[1] + ":"})
+	}
+	root.SetHelpCommandGroupID(groupStart)
+	root.SetCompletionCommandGroupID(groupKeep)
+	a.add(root, groupStart, a.demoCmd())
+	a.add(root, groupRides, a.importCmd(), a.rideCmd())
+	a.add(root, groupBikes, a.bikeCmd(), a.fitCmd(), a.removeCmd(), a.partCmd())
+	a.add(root, groupWork, a.measureCmd(), a.lookCmd(), a.signoffCmd(), a.undoCmd())
+	a.add(root, groupLook, a.dueCmd(), a.whyCmd(), a.scheduleCmd(), a.historyCmd())
+	a.add(root, groupKeep, a.auditCmd(), a.versionCmd())
+	return root
+}
+
+func (a *app) add(root *cobra.Command, group string, cmds ...*cobra.Command) {
+	for _, c := range cmds {
+		c.GroupID = group
+		root.AddCommand(c)
+	}
+}
+
+// unknownCommand suggests the command that was meant.
+func unknownCommand(word string) error {
+	return &desk.MistakeError{Msg: fmt.Sprintf("command %q: no such command", word), Tip: "pawl --help lists them"}
+}
+
+func wrongFlag(cmd *cobra.Command, err error) error {
+	return &desk.MistakeError{Msg: err.Error(), Tip: cmd.CommandPath() + " --help"}
+}
+
+// args checks how many words a command was given; most < 0 is any number.
+func args(least, most int) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, words []string) error {
+		if len(words) >= least && (most < 0 || len(words) <= most) {
+			return nil
+		}
+		if cmd.HasSubCommands() && len(words) > 0 {
+			return unknownCommand(cmd.Name() + " " + words[0])
+		}
+		what := "too many words"
+		if len(words) < least {
+			what = "something is missing"
+		}
+		return &desk.MistakeError{Msg: cmd.CommandPath() + ": " + what, Tip: cmd.UseLine()}
+	}
+}
+
+// noun is a command that only holds others.
+func noun(name, short string, subs ...*cobra.Command) *cobra.Command {
+	c := &cobra.Command{
+		Use: name, Short: short, Args: args(0, 0),
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	c.AddCommand(subs...)
+	return c
+}
+
+// desk opens the desk of the book that flags and environment name.
+func (a *app) desk(cmd *cobra.Command) (*desk.Desk, error) {
+	path, err := a.bookPath()
+	if err != nil {
+		return nil, err
+	}
+	d := desk.Open(path, desk.LocalZone(), cmd.CommandPath(), a.now)
+	return d, nil
+}
+
+// bookPath is where the book lies: --book, $PAWL_BOOK, or the data folder.
+func (a *app) bookPath() (string, error) {
+	switch {
+	case a.book != "":
+		return a.book, nil
+	case a.env("PAWL_BOOK") != "":
+		return a.env("PAWL_BOOK"), nil
+	}
+	return filepath.Join(xdg.DataHome, "pawl", "pawl.book"), nil
+}
+
+// style is how the results of a book are to look: in its time zone.
+func (a *app) style(ctx context.Context, d *desk.Desk) report.Style {
+	s := a.plainStyle()
+	if zone, err := d.Zone(ctx); err == nil {
+		s.Zone = zone
+	}
+	return s
+}
+
+// plainStyle is how results are to look: the terminal's width, colour only on
+// a terminal and never with NO_COLOR.
+func (a *app) plainStyle() report.Style {
+	s := report.Style{Imperial: a.units == "imperial"}
+	columns, is := a.terminal(a.out)
+	s.Width = columns
+	s.Colour = is && a.env("NO_COLOR") == "" && a.env("TERM") != "dumb"
+	if n, err := strconv.Atoi(a.env("COLUMNS")); err == nil && !is {
+		s.Width = n
+	}
+	return s
+}
+
+// say tells the user something on the side: talk goes to stderr.
+func (a *app) say(format string, words ...any) {
+	fmt.Fprintln(a.err, oneLine(fmt.Sprintf(format, words...)))
+}
+
+// join is a list for a sentence: "a, b and c".
+func join(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}

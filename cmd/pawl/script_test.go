@@ -1,0 +1,129 @@
+package main
+
+import (
+	"context"
+	"encoding/binary"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"pawl/ingest/rig"
+)
+
+// The moment at which pawl runs in script tests, unless a script sets NOW.
+const scriptNow = "2026-11-01T12:00:00Z"
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"pawl": func() {
+		machine := system()
+		machine.now = scriptTime(os.Getenv("NOW"))
+		os.Exit(exitCode(run(context.Background(), os.Args[1:], machine), os.Stderr))
+	}})
+}
+
+func scriptTime(text string) time.Time {
+	if text == "" {
+		text = scriptNow
+	}
+	t, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		panic(err) // a script sets a time that is none
+	}
+	return t
+}
+
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:                 "../../testdata/script",
+		RequireExplicitExec: true,
+		UpdateScripts:       os.Getenv("UPDATE") != "",
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("PAWL_BOOK", env.WorkDir+"/the.book")
+			env.Setenv("TZ", "UTC")
+			env.Setenv("NO_COLOR", "1")
+			return nil
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"rig":    scriptRig,
+			"cut":    scriptCut,
+			"poke":   scriptPoke,
+		},
+	})
+}
+
+// scriptRig makes a ride file: rig FILE [seed=1] [start=TIME] [minutes=60]
+// [all] [cadence] [power] [odometer] [shifts] [indoor] [hills=25].
+func scriptRig(ts *testscript.TestScript, _ bool, words []string) {
+	if len(words) == 0 {
+		ts.Fatalf("usage: rig FILE [key=value]...")
+	}
+	spec := rig.Spec{Seed: 1, Minutes: 60}
+	for _, word := range words[1:] {
+		ts.Check(rigOption(&spec, word))
+	}
+	ride := rig.Make(spec)
+	data := ride.FIT()
+	if strings.HasSuffix(words[0], ".gpx") {
+		data = ride.GPX()
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(words[0]), data, 0o644))
+}
+
+func rigOption(s *rig.Spec, word string) error {
+	key, value, _ := strings.Cut(word, "=")
+	var err error
+	switch key {
+	case "all":
+		s.Cadence, s.Power, s.Odometer, s.Shifts = true, true, true, true
+	case "cadence":
+		s.Cadence = true
+	case "power":
+		s.Power = true
+	case "odometer":
+		s.Odometer = true
+	case "indoor":
+		s.Indoor = true
+	case "seed":
+		s.Seed, err = strconv.ParseUint(value, 10, 64)
+	case "minutes":
+		s.Minutes, err = strconv.ParseFloat(value, 64)
+	case "hills":
+		s.Hills, err = strconv.ParseFloat(value, 64)
+	case "start":
+		s.Start, err = time.Parse(time.RFC3339, value)
+	default:
+		err = strconv.ErrSyntax
+	}
+	return err
+}
+
+// scriptCut keeps the first bytes of a file: cut FILE 5000.
+func scriptCut(ts *testscript.TestScript, _ bool, words []string) {
+	if len(words) != 2 {
+		ts.Fatalf("usage: cut FILE BYTES")
+	}
+	n, err := strconv.ParseInt(words[1], 10, 64)
+	ts.Check(err)
+	ts.Check(os.Truncate(ts.MkAbs(words[0]), n))
+}
+
+// scriptPoke changes one byte of a file: poke FILE 100 (negative: from its end).
+func scriptPoke(ts *testscript.TestScript, _ bool, words []string) {
+	if len(words) != 2 {
+		ts.Fatalf("usage: poke FILE OFFSET")
+	}
+	path := ts.MkAbs(words[0])
+	data, err := os.ReadFile(path)
+	ts.Check(err)
+	at, err := strconv.Atoi(words[1])
+	ts.Check(err)
+	if at < 0 {
+		at += len(data)
+	}
+	binary.LittleEndian.PutUint16(data[at:], ^binary.LittleEndian.Uint16(data[at:]))
+	ts.Check(os.WriteFile(path, data, 0o644))
+}

@@ -1,0 +1,185 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pawl/cmd/internal/desk"
+	"pawl/report"
+	"pawl/wear"
+)
+
+func factFlags(cmd *cobra.Command, f *desk.Fact) {
+	cmd.Flags().StringVar(&f.On, "on", "", "when (default: now)")
+	cmd.Flags().StringVar(&f.Note, "note", "", "a note to keep with it")
+}
+
+func (a *app) measureCmd() *cobra.Command {
+	var f desk.Fact
+	var tool string
+	var pitches int
+	cmd := &cobra.Command{
+		Use:   "measure BIKE PART READING",
+		Short: "Enter what a tool said of a part",
+		Long: `Enters a reading. A chain is measured over a length (306.2mm with --pitches 24, or
+306.2mm/24) or as a percentage with its tool; brake lining (without its plate),
+rotor and tyre knobs in millimetres.`,
+		Example: `  pawl measure enduro chain 306.2mm/24 --tool ruler
+  pawl measure enduro chain 0.62% --tool caliper --on 2026-05-17
+  pawl measure enduro front-pads 1.8mm --tool caliper`,
+		Args: args(3, 3),
+		RunE: func(cmd *cobra.Command, words []string) error {
+			f.Bike, f.Part = words[0], words[1]
+			d, err := a.desk(cmd)
+			if err != nil {
+				return err
+			}
+			r, p, err := d.Measure(cmd.Context(), f, words[2], tool, pitches)
+			if err != nil {
+				return err
+			}
+			return a.tell(cmd, d, func(s report.Style) string {
+				return fmt.Sprintf("%s of %s: %s on %s", r.Of, p.Name, s.Reading(r), s.Date(r.At))
+			})
+		},
+	}
+	factFlags(cmd, &f)
+	cmd.Flags().StringVar(&tool, "tool", "", "ruler or caliper")
+	cmd.Flags().IntVar(&pitches, "pitches", 0, "over how many pitches a length was measured")
+	return cmd
+}
+
+func (a *app) lookCmd() *cobra.Command {
+	var f desk.Fact
+	cmd := &cobra.Command{
+		Use:   "look BIKE PART good|watch|replace|unsafe",
+		Short: "Enter what an eye said of a part",
+		Long: `Enters a look: good; watch (look again soon); replace (its time has come);
+unsafe (the bike must not be ridden until it is put right).`,
+		Example: `  pawl look enduro ring watch --note "teeth begin to hook"
+  pawl look enduro guide unsafe --note "lower bolt missing" --by Kim`,
+		Args: args(3, 3),
+		RunE: func(cmd *cobra.Command, words []string) error {
+			f.Bike, f.Part = words[0], words[1]
+			d, err := a.desk(cmd)
+			if err != nil {
+				return err
+			}
+			l, p, err := d.Look(cmd.Context(), f, words[2])
+			if err != nil {
+				return err
+			}
+			return a.tell(cmd, d, func(s report.Style) string {
+				return fmt.Sprintf("%s: %s on %s", p.Name, l.Word, s.Date(l.At))
+			})
+		},
+	}
+	factFlags(cmd, &f)
+	cmd.Flags().StringVar(&f.By, "by", "", "who looked")
+	return cmd
+}
+
+func (a *app) signoffCmd() *cobra.Command {
+	var req desk.SignOffRequest
+	var f partFlags
+	var torque, cost string
+	cmd := &cobra.Command{
+		Use:   "signoff BIKE JOB...",
+		Short: "Enter that jobs were done",
+		Long: `Enters that jobs were done: all of them or, where one is not understood, none.
+A job is named as pawl due prints it (chain:change), or by the kind or the job
+alone where that is plain. One that changes a part fits the new one, which is as
+the old one was unless the flags say otherwise.
+
+A torque is always written with its unit. Use the maker's figure for both parts,
+the lower of the two; never re-torque a threadlocked bolt by routine.`,
+		Example: `  pawl signoff enduro guide-bolts --torque 8Nm --by Kim
+  pawl signoff enduro chain:change --model "12-speed" --cost 24.50 --minutes 20
+  pawl signoff enduro ring:change --teeth 32 --narrow-wide --cause worn`,
+		Args: args(2, -1),
+		RunE: func(cmd *cobra.Command, words []string) error {
+			req.Bike, req.Jobs = words[0], words[1:]
+			var err error
+			if req.New, err = f.part(); err != nil {
+				return err
+			}
+			if req.Torque, err = parseTorque(torque); err != nil {
+				return err
+			}
+			if req.Cost, err = desk.ParseMoney(cost); err != nil {
+				return err
+			}
+			d, err := a.desk(cmd)
+			if err != nil {
+				return err
+			}
+			done, err := d.SignOff(cmd.Context(), req)
+			if err != nil {
+				return err
+			}
+			return a.tellSigned(cmd, d, done, req)
+		},
+	}
+	f.add(cmd)
+	cmd.Flags().StringVar(&req.On, "on", "", "when (default: now)")
+	cmd.Flags().StringVar(&req.By, "by", "", "who did it")
+	cmd.Flags().StringVar(&torque, "torque", "", "torque set or checked, with its unit: 8Nm or 71in-lb")
+	cmd.Flags().StringVar(&cost, "cost", "", "what it cost, as 24.50")
+	cmd.Flags().IntVar(&req.Minutes, "minutes", 0, "how long it took")
+	cmd.Flags().StringVar(&req.Note, "note", "", "a note to keep with it")
+	cmd.Flags().StringVar(&req.Cause, "cause", "", "why the old part's life ended (default: worn)")
+	return cmd
+}
+
+func parseTorque(text string) (float64, error) {
+	if text == "" {
+		return 0, nil
+	}
+	return wear.ParseTorque(text)
+}
+
+func (a *app) tellSigned(cmd *cobra.Command, d *desk.Desk, done []desk.SignedJob, req desk.SignOffRequest) error {
+	for _, j := range done {
+		err := a.tell(cmd, d, func(s report.Style) string {
+			text := fmt.Sprintf("%s:%s signed off on %s", j.Part.Kind, j.Job.Name, s.Date(j.At))
+			if req.By != "" {
+				text += " by " + req.By
+			}
+			if req.Torque > 0 {
+				text += " at " + s.Torque(req.Torque)
+			}
+			if j.Fitted != nil {
+				text += fmt.Sprintf("; %s is on, %s came off", j.Fitted.Name, j.Part.Name)
+			}
+			return text
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (a *app) undoCmd() *cobra.Command {
+	return &cobra.Command{
+		Use:     "undo",
+		Short:   "Take back the last entry, which stays in the history",
+		Example: "  pawl undo",
+		Args:    args(0, 0),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			d, err := a.desk(cmd)
+			if err != nil {
+				return err
+			}
+			e, err := d.Undo(cmd.Context())
+			if err != nil {
+				return err
+			}
+			return a.tell(cmd, d, func(s report.Style) string {
+				return strings.TrimSpace(fmt.Sprintf("taken back: %s %s of %s", e.Verb, e.Target, s.Moment(e.At)))
+			})
+		},
+	}
+}

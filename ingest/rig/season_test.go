@@ -128,6 +128,7 @@ func TestSeasonTellsItsStories(t *testing.T) {
 	assert.Equal(t, wear.Mud, last["rain"].Ground)
 	assert.Less(t, final("rain", "chain", "clean").At, wear.At(last["rain"].Spec.Start), "it was put away dirty")
 	assert.Len(t, acts(c, "rain", "chain", "change"), 1)
+	assert.Equal(t, 306.3, final("rain", "chain", "measure").Reading.Length, "the next chain is to be ordered")
 	assert.Len(t, acts(c, "rain", "guide", "look"), 1, "after the first ride only")
 
 	for _, kind := range []string{"guide-bolts", "ring-bolts", "crank-bolt", "pedals", "pivot-bolts"} {

@@ -27,7 +27,7 @@ type Spec struct {
 	Crr   float64 // rolling resistance; 0 = wear.DefaultCrr
 	CdA   float64 // m²; 0 = wear.DefaultCdA
 	Ring  int     // teeth; 0 = 32
-	Cogs  []int   // teeth, smallest first; nil = 12 cogs 10–51
+	Cogs  []int   // teeth, smallest first; none = 12 cogs 10–51
 	Wheel float64 // m, circumference; 0 = 2.30
 
 	Cadence  bool    // a cadence sensor
@@ -111,7 +111,7 @@ func (s Spec) filled() Spec {
 		s.Start = defaultStart
 	}
 	s.Start = s.Start.UTC().Truncate(time.Second)
-	if s.Cogs == nil {
+	if len(s.Cogs) == 0 {
 		s.Cogs = wideCogs
 	}
 	if s.Km == 0 {

@@ -51,6 +51,7 @@ var duties = []duty{
 	{kind: "pivot-bolts", job: "check", first: true, hours: 25, torque: 14, after: "shock air-can"},
 	{kind: "stem-bar-bolts", job: "check", first: true, hours: 40, torque: 5, after: "fork lowers"},
 	{kind: "headset", job: "check", hours: 35},
+	{kind: "dropper", job: "service", hours: 55},
 	{kind: "bottom-bracket", job: "check", hours: 35},
 	{kind: "front-hub", job: "check", hours: 35},
 	{kind: "rear-hub", job: "check", hours: 35},
@@ -184,7 +185,7 @@ func (w *workshop) reading(kind string) *wear.Reading {
 	case "front-pads":
 		return caliper(wear.Lining, 2.0-0.008*w.hours, 0.1)
 	case "rear-pads":
-		return caliper(wear.Lining, 2.0-0.010*w.hours, 0.1)
+		return caliper(wear.Lining, 2.0-0.0115*w.hours, 0.1)
 	}
 	return caliper(wear.Thickness, 1.8-0.001*w.hours, 0.01)
 }

@@ -20,6 +20,7 @@ const (
 
 const (
 	copyAgain = "copy the file from the device again"
+	setClock  = "set the device's clock, then log this ride by hand: pawl ride add BIKE --on DATE --km KM"
 	splitFile = "split it into single rides and import those"
 )
 
@@ -129,6 +130,9 @@ func (c *fitChain) split(f *fitFacts) error {
 		if t == nil {
 			c.others = append(c.others, "an activity without points or totals")
 			continue
+		}
+		if t.Start < fitClockSet {
+			return refused(setClock, "the device's clock was not set: nothing says when the ride was")
 		}
 		t.Leg = c.legs + l.no
 		c.tracks = append(c.tracks, t)

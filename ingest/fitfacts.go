@@ -8,11 +8,11 @@ import (
 )
 
 // The FIT epoch, 1989-12-31 00:00:00 UTC, in Unix seconds (vendor's developer
-// documentation), and the age below which a time only counts seconds since the
-// device was switched on (FIT profile, type date_time).
+// documentation), and the time, in ms of UTC, below which a time only counts
+// seconds since the device was switched on (FIT profile, type date_time).
 const (
-	fitEpoch     = 631_065_600
-	fitClockless = 0x10000000
+	fitEpoch    = 631_065_600
+	fitClockSet = (fitEpoch + 0x10000000) * 1000
 )
 
 // What FIT writes where it has no value.
@@ -28,7 +28,7 @@ const (
 type fitFacts struct {
 	device   wear.Sensor
 	samples  []Sample
-	untimed  int // points without a time of day, left out
+	untimed  int // points without a time, left out
 	sessions []fitSession
 	lapSport byte // of the last lap, for files without a session
 	timers   []fitTimer
@@ -106,13 +106,20 @@ func scaled(v, absent uint32, scale, offset float64) float64 {
 	return float64(v)/scale - offset
 }
 
-// fitMillis is a library's time in ms of UTC; 0 where it is absent or only
-// counts from when the device was switched on.
+// fitMillis is a library's time in ms of UTC; 0 where it is absent.
 func fitMillis(t time.Time) int64 {
-	if s := t.Unix(); s >= fitEpoch+fitClockless {
+	if s := t.Unix(); s > fitEpoch {
 		return s * 1000
 	}
 	return 0
+}
+
+// fitSeconds is a stored time in ms of UTC; 0 where it is absent.
+func fitSeconds(t uint32) int64 {
+	if t == no32 || t == 0 {
+		return 0
+	}
+	return (int64(t) + fitEpoch) * 1000
 }
 
 // Events of the FIT profile that matter.

@@ -81,7 +81,7 @@ func (f *fitFacts) legs() []fitLeg {
 		}
 		if i > 0 {
 			legs[i-1].to = min(legs[i-1].to, l.from)
-			l.base = f.odometer(legs[i-1])
+			l.base = f.odometer(l.from)
 		}
 	}
 	return legs
@@ -112,11 +112,12 @@ func (f *fitFacts) between(from, to int64) []Sample {
 	return f.samples[i:max(i, j):max(i, j)]
 }
 
-// odometer is the last distance of a leg, NaN where it has none.
-func (f *fitFacts) odometer(l fitLeg) float64 {
-	for _, s := range slices.Backward(f.between(l.from, l.to)) {
-		if !math.IsNaN(s.Dist) {
-			return s.Dist
+// odometer is the last distance before a time, NaN where there is none.
+func (f *fitFacts) odometer(before int64) float64 {
+	samples := f.between(math.MinInt64, before)
+	for i := len(samples) - 1; i >= 0; i-- {
+		if d := samples[i].Dist; !math.IsNaN(d) {
+			return d
 		}
 	}
 	return math.NaN()
@@ -163,16 +164,7 @@ func sportName(sport byte) string {
 // totals are the device's own sums of a leg. A zero counts only where the
 // samples have what it sums: devices without a sensor write zeros.
 func (l fitLeg) totals(samples []Sample) Totals {
-	var dist, alt, cadence, power bool
-	for _, s := range samples {
-		dist = dist || s.Dist > 0 || s.Speed > 0 || s.Lat == s.Lat
-		alt = alt || s.Alt == s.Alt
-		cadence = cadence || s.Cadence == s.Cadence
-		power = power || s.Power == s.Power
-		if dist && alt && cadence && power {
-			break
-		}
-	}
+	dist, alt, cadence, power := sampled(samples)
 	t := Totals{
 		Distance: unlessZero(scaled(l.distance, no32, 100, 0), dist),
 		Climb:    unlessZero(scaled(uint32(l.climb), no16, 1, 0), alt),
@@ -190,6 +182,21 @@ func (l fitLeg) totals(samples []Sample) Totals {
 		t.Turns = math.NaN()
 	}
 	return t
+}
+
+// sampled reports what any sample has: some way covered, altitude, cadence, power.
+func sampled(samples []Sample) (dist, alt, cadence, power bool) {
+	for i := range samples {
+		s := &samples[i]
+		dist = dist || s.Dist > 0 || s.Speed > 0 || !math.IsNaN(s.Lat)
+		alt = alt || !math.IsNaN(s.Alt)
+		cadence = cadence || !math.IsNaN(s.Cadence)
+		power = power || !math.IsNaN(s.Power)
+		if dist && alt && cadence && power {
+			break
+		}
+	}
+	return dist, alt, cadence, power
 }
 
 func unlessZero(v float64, sampled bool) float64 {
@@ -213,13 +220,22 @@ func (f *fitFacts) track(l fitLeg) *Track {
 			return nil
 		}
 		t.Warnings = append(t.Warnings, "no points: only the device's totals count")
-	} else if !t.Indoor && !slices.ContainsFunc(samples, func(s Sample) bool { return !math.IsNaN(s.Lat) }) {
+	} else if !t.Indoor && !positioned(samples) {
 		t.Warnings = append(t.Warnings, "no positions: it may have been ridden on a trainer")
 	}
 	t.Start, t.End = l.extent(samples)
 	t.Pauses = f.pauses(t.Start, t.End)
 	t.Shifts = f.shiftsOf(t.Start, t.End)
 	return t
+}
+
+func positioned(samples []Sample) bool {
+	for i := range samples {
+		if !math.IsNaN(samples[i].Lat) {
+			return true
+		}
+	}
+	return false
 }
 
 // extent is when a leg starts and ends: as the session says where that is within

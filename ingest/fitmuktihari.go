@@ -14,21 +14,24 @@ import (
 
 // byMuktihari reads a part with muktihari/fit, message by message. It does not
 // check the checksum: the library wrongly refuses 12-byte headers and header
-// checksums of 0. With an error the facts hold what came before it.
+// checksums of 0. Nor does it expand components: that overwrites enhanced speed
+// and altitude with values rounded down. With an error the facts hold what came
+// before it.
 func (p *fitPart) byMuktihari() (f *fitFacts, err error) {
 	l := &fitListener{facts: &fitFacts{samples: make([]Sample, 0, p.points), lapSport: no8}}
 	f = l.facts
 	defer guard(&err)
 	d := decoder.New(bytes.NewReader(p.bytes), decoder.WithIgnoreChecksum(),
-		decoder.WithBroadcastOnly(), decoder.WithMesgListener(l))
+		decoder.WithNoComponentExpansion(), decoder.WithBroadcastOnly(), decoder.WithMesgListener(l))
 	_, err = d.Decode()
 	return f, err
 }
 
 // fitListener gathers facts from muktihari's messages.
 type fitListener struct {
-	facts *fitFacts
-	hasID bool
+	facts  *fitFacts
+	hasID  bool
+	packed packedDistance
 }
 
 // OnMesg takes one message.
@@ -36,7 +39,7 @@ func (l *fitListener) OnMesg(m proto.Message) {
 	f := l.facts
 	switch m.Num {
 	case mesgnum.Record:
-		r := muktihariRecord(m.Fields)
+		r := l.record(m.Fields)
 		f.add(&r)
 	case mesgnum.FileId:
 		if l.hasID {
@@ -68,7 +71,7 @@ func (l *fitListener) OnMesg(m proto.Message) {
 	}
 }
 
-func muktihariRecord(fields []proto.Field) fitRecord {
+func (l *fitListener) record(fields []proto.Field) fitRecord {
 	r := noRecord
 	for i := range fields {
 		v := fields[i].Value
@@ -97,18 +100,11 @@ func muktihariRecord(fields []proto.Field) fitRecord {
 			r.cadence256 = v.Uint16()
 		case fieldnum.RecordPower:
 			r.power = v.Uint16()
+		case fieldnum.RecordCompressedSpeedDistance:
+			l.packed.into(&r, v.SliceUint8())
 		}
 	}
 	return r
-}
-
-// fitSeconds is a FIT time in ms of UTC; 0 where it is absent or only counts
-// from when the device was switched on.
-func fitSeconds(t uint32) int64 {
-	if t == no32 || t < fitClockless {
-		return 0
-	}
-	return (int64(t) + fitEpoch) * 1000
 }
 
 func muktihariSession(m *proto.Message) fitSession {
@@ -118,4 +114,24 @@ func muktihariSession(m *proto.Message) fitSession {
 		sport: byte(s.Sport), sub: byte(s.SubSport), profile: s.SportProfileName,
 		distance: s.TotalDistance, climb: s.TotalAscent, descent: s.TotalDescent, timer: s.TotalTimerTime,
 		cycles: s.TotalCycles, fraction: s.TotalFractionalCycles, work: s.TotalWork}
+}
+
+// packedDistance adds up the distance of compressed_speed_distance: three bytes
+// that hold 12 bits of speed, in cm/s, and the lowest 12 bits of the odometer,
+// in sixteenths of a metre.
+type packedDistance struct{ sum uint32 }
+
+// into unpacks into a record; a record's own distance and speed win.
+func (d *packedDistance) into(r *fitRecord, b []byte) {
+	if len(b) != 3 || b[0] == no8 && b[1] == no8 && b[2] == no8 {
+		return
+	}
+	if r.speed16 == no16 {
+		r.speed16 = 10 * (uint16(b[0]) | uint16(b[1]&0x0F)<<8)
+	}
+	low := uint32(b[1]>>4) | uint32(b[2])<<4
+	d.sum += (low - d.sum) & 0xFFF
+	if r.dist == no32 {
+		r.dist = d.sum * 100 / 16
+	}
 }

@@ -17,11 +17,12 @@ const maxTail = 3
 // tidy puts the samples in order of time and drops what cannot be: points
 // without a time, times that run backwards, leaps of more than a day at the ends.
 func (f *fitFacts) tidy() error {
+	f.drop(f.untimed, "without a time")
+	f.dated()
 	total := len(f.samples)
-	f.drop(f.untimed, "without a time of day")
 	kept, backwards := ascending(f.samples)
 	if backwards > total/2 {
-		return refused("set the device's clock; this ride can be typed in by hand",
+		return refused(setClock,
 			"times run backwards at %d of %d points", backwards, total)
 	}
 	f.drop(backwards, "whose time runs backwards")
@@ -34,6 +35,35 @@ func (f *fitFacts) tidy() error {
 	return nil
 }
 
+// dated drops what came before the device's clock was set, where it was set at
+// all: such times count from when the device was switched on.
+func (f *fitFacts) dated() {
+	before := 0
+	for i := range f.samples {
+		if f.samples[i].T < fitClockSet {
+			before++
+		}
+	}
+	if before == len(f.samples) && before > 0 {
+		return
+	}
+	if before > 0 {
+		f.samples = slices.DeleteFunc(f.samples, func(s Sample) bool { return s.T < fitClockSet })
+		f.drop(before, "from before the device's clock was set")
+	}
+	f.timers = slices.DeleteFunc(f.timers, func(e fitTimer) bool { return e.t < fitClockSet })
+	f.shifts = slices.DeleteFunc(f.shifts, func(s Shift) bool { return s.T < fitClockSet })
+	for i := range f.sessions {
+		s := &f.sessions[i]
+		if s.start < fitClockSet {
+			s.start = 0
+		}
+		if s.end < fitClockSet {
+			s.end = 0
+		}
+	}
+}
+
 // drop warns of points that were left out.
 func (f *fitFacts) drop(n int, which string) {
 	if n > 0 {
@@ -44,7 +74,11 @@ func (f *fitFacts) drop(n int, which string) {
 // ascending keeps the longest run of samples whose times do not decrease, so that
 // a clock that was set during the ride costs the shorter side only.
 func ascending(samples []Sample) (kept []Sample, dropped int) {
-	if slices.IsSortedFunc(samples, func(a, b Sample) int { return cmp.Compare(a.T, b.T) }) {
+	sorted := true
+	for i := 1; i < len(samples) && sorted; i++ {
+		sorted = samples[i-1].T <= samples[i].T
+	}
+	if sorted {
 		return samples, 0
 	}
 	// ends[k] is the sample that the best run of k+1 ends in; before links them.
@@ -72,15 +106,19 @@ func ascending(samples []Sample) (kept []Sample, dropped int) {
 // joined makes one sample of those that share a time: devices split what
 // several sensors said in one second over several messages. The last word wins.
 func joined(samples []Sample) []Sample {
-	kept := samples[:0]
-	for _, s := range samples {
-		if n := len(kept); n > 0 && kept[n-1].T == s.T {
-			kept[n-1] = over(kept[n-1], s)
-			continue
+	n := 0 // samples kept so far
+	for i := range samples {
+		switch {
+		case n > 0 && samples[n-1].T == samples[i].T:
+			samples[n-1] = over(samples[n-1], samples[i])
+		case n < i:
+			samples[n] = samples[i]
+			n++
+		default:
+			n++
 		}
-		kept = append(kept, s)
 	}
-	return kept
+	return samples[:n]
 }
 
 // over is b where it has a value, else a.

@@ -56,8 +56,8 @@ func north(i int, within string) string {
 	return fmt.Sprintf(`<trkpt lat="%.4f" lon="7.5">%s</trkpt>`, 46+float64(i)/10_000, within)
 }
 
-// at is a time element, so many seconds into the morning of 1 May 2024.
-func at(s int) string {
+// stampAfter is a time element, so many seconds into the morning of 1 May 2024.
+func stampAfter(s int) string {
 	return "<time>" + morning.Add(time.Duration(s)*time.Second).Format(time.RFC3339) + "</time>"
 }
 
@@ -67,7 +67,7 @@ var morning = time.Date(2024, 5, 1, 8, 0, 0, 0, time.UTC)
 func riddenGPX(n int) string {
 	var b strings.Builder
 	for i := range n {
-		b.WriteString(north(i, at(4*i)))
+		b.WriteString(north(i, stampAfter(4*i)))
 	}
 	return b.String()
 }
@@ -111,9 +111,9 @@ func TestRealGPXFilesEndInAReason(t *testing.T) {
 func TestStreamingReaderAgreesWithGpxgo(t *testing.T) {
 	both := 0
 	files := realGPX(t)
-	files["extensions"] = []byte(wrap(north(0, `<ele>812.5</ele>`+at(0)+
+	files["extensions"] = []byte(wrap(north(0, `<ele>812.5</ele>`+stampAfter(0)+
 		`<extensions><a:TrackPointExtension xmlns:a="urn:a"><a:cad>81</a:cad><a:speed>3.5</a:speed></a:TrackPointExtension>`+
-		`<power>210</power><b:distance xmlns:b="urn:b">0</b:distance></extensions>`) + north(1, at(4))))
+		`<power>210</power><b:distance xmlns:b="urn:b">0</b:distance></extensions>`) + north(1, stampAfter(4))))
 	for name, data := range files {
 		text := plainXML(data)
 		points := countTags(text, "trkpt")
@@ -162,8 +162,8 @@ func TestGpxgoReadsWhatIsPlain(t *testing.T) {
 		assert.False(t, gpxgoSuits([]byte(text)), name)
 	}
 	for name, text := range map[string]string{
-		"an error":            wrap(`<trkpt lat="x" lon="7">` + at(0) + `</trkpt>`),
-		"a latitude left out": wrap(`<trkpt lon="7">` + at(0) + `</trkpt>`),
+		"an error":            wrap(`<trkpt lat="x" lon="7">` + stampAfter(0) + `</trkpt>`),
+		"a latitude left out": wrap(`<trkpt lon="7">` + stampAfter(0) + `</trkpt>`),
 		"no time":             wrap(north(0, "")),
 	} {
 		text := plainXML([]byte(text))
@@ -173,7 +173,7 @@ func TestGpxgoReadsWhatIsPlain(t *testing.T) {
 
 // Each file holds the same two points in some way that has been seen to break a reader.
 func TestGPXAsRealFilesHaveIt(t *testing.T) {
-	sound := north(0, "<ele>500</ele>"+at(0)) + north(1, "<ele>501</ele>"+at(4))
+	sound := north(0, "<ele>500</ele>"+stampAfter(0)) + north(1, "<ele>501</ele>"+stampAfter(4))
 	utf16 := func(s string) string {
 		out := "\xFF\xFE"
 		for _, c := range []byte(s) {
@@ -199,7 +199,7 @@ func TestGPXAsRealFilesHaveIt(t *testing.T) {
 		"single quotes":       strings.ReplaceAll(wrap(sound)[strings.Index(wrap(sound), "<gpx"):], `"`, `'`),
 		"no end of a point":   strings.Replace(wrap(sound), "</trkpt><trkpt", "<trkpt", 1),
 		"comma":               strings.NewReplacer("46.0", "46,0", "500<", "500,0<").Replace(wrap(sound)),
-		"two files in one":    wrap(north(0, "<ele>500</ele>"+at(0))) + wrap(north(1, "<ele>501</ele>"+at(4))),
+		"two files in one":    wrap(north(0, "<ele>500</ele>"+stampAfter(0))) + wrap(north(1, "<ele>501</ele>"+stampAfter(4))),
 		"GPX 1.0":             strings.ReplaceAll(strings.Replace(wrap(sound), `version="1.1"`, `version="1.0"`, 1), "GPX/1/1", "GPX/1/0"),
 		"zeros behind":        wrap(sound) + strings.Repeat("\x00", 512),
 	} {
@@ -221,11 +221,11 @@ func TestGPXAsRealFilesHaveIt(t *testing.T) {
 
 func TestGPXFieldsAreToleratedOneByOne(t *testing.T) {
 	text := wrap(
-		north(0, at(0)+`<ele>oops</ele><extensions><cad>90</cad><power>NaN</power></extensions>`) +
-			north(1, at(4)+`<ele>1e9</ele><extensions><cad>255</cad><power>99999</power></extensions>`) +
-			`<trkpt lat="91" lon="7.5">` + at(8) + `<extensions><p:PowerInWatts>180</p:PowerInWatts></extensions></trkpt>` +
-			`<trkpt lat="0" lon="0">` + at(12) + `<extensions><speed>120</speed></extensions></trkpt>` +
-			north(4, at(16)+`<ele>640</ele><extensions><speed>5.5</speed></extensions>`))
+		north(0, stampAfter(0)+`<ele>oops</ele><extensions><cad>90</cad><power>NaN</power></extensions>`) +
+			north(1, stampAfter(4)+`<ele>1e9</ele><extensions><cad>255</cad><power>99999</power></extensions>`) +
+			`<trkpt lat="91" lon="7.5">` + stampAfter(8) + `<extensions><p:PowerInWatts>180</p:PowerInWatts></extensions></trkpt>` +
+			`<trkpt lat="0" lon="0">` + stampAfter(12) + `<extensions><speed>120</speed></extensions></trkpt>` +
+			north(4, stampAfter(16)+`<ele>640</ele><extensions><speed>5.5</speed></extensions>`))
 	tracks, _, _, err := Read([]byte(text), Options{})
 	require.NoError(t, err)
 	require.Len(t, tracks, 1)

@@ -91,22 +91,22 @@ func TestTimesOutOfOrder(t *testing.T) {
 	sound := func(from, n int) string {
 		var b strings.Builder
 		for i := range n {
-			b.WriteString(north(from+i, at(from+i)))
+			b.WriteString(north(from+i, stampAfter(from+i)))
 		}
 		return b.String()
 	}
 	segment := "</trkseg><trkseg>"
 	t.Run("one point leaps ahead", func(t *testing.T) {
-		track := readOne(t, wrap(sound(0, 2)+north(2, at(999_999))+sound(3, 2)), Options{})
+		track := readOne(t, wrap(sound(0, 2)+north(2, stampAfter(999_999))+sound(3, 2)), Options{})
 		assert.Equal(t, []int64{0, 1, 3, 4}, seconds8(track))
 		assert.Equal(t, []string{"left out 1 point: the time runs backwards"}, track.Warnings)
 	})
 	t.Run("one point falls back", func(t *testing.T) {
-		track := readOne(t, wrap(sound(0, 3)+north(3, at(-50))+sound(4, 2)), Options{})
+		track := readOne(t, wrap(sound(0, 3)+north(3, stampAfter(-50))+sound(4, 2)), Options{})
 		assert.Equal(t, []int64{0, 1, 2, 4, 5}, seconds8(track))
 	})
 	t.Run("the same second twice", func(t *testing.T) {
-		track := readOne(t, wrap(sound(0, 2)+north(2, at(1))+sound(3, 1)), Options{})
+		track := readOne(t, wrap(sound(0, 2)+north(2, stampAfter(1))+sound(3, 1)), Options{})
 		assert.Equal(t, []int64{0, 1, 3}, seconds8(track))
 		assert.Empty(t, track.Warnings)
 	})
@@ -129,7 +129,7 @@ func TestTimesOutOfOrder(t *testing.T) {
 
 func TestOutings(t *testing.T) {
 	trk := func(sport string, from int) string {
-		return "<trk><type>" + sport + "</type><trkseg>" + north(0, at(from)) + north(1, at(from+60)) + "</trkseg></trk>"
+		return "<trk><type>" + sport + "</type><trkseg>" + north(0, stampAfter(from)) + north(1, stampAfter(from+60)) + "</trkseg></trk>"
 	}
 	file := func(trks ...string) []byte {
 		return []byte(`<gpx version="1.1">` + strings.Join(trks, "") + `</gpx>`)
@@ -186,7 +186,7 @@ func TestForeignUnitsAreLeftOut(t *testing.T) {
 	build := func(field func(i int) string) string {
 		var b strings.Builder
 		for i := range 200 { // 11.1 m each 4 s
-			b.WriteString(north(i, at(4*i)+"<extensions>"+field(i)+"</extensions>"))
+			b.WriteString(north(i, stampAfter(4*i)+"<extensions>"+field(i)+"</extensions>"))
 		}
 		return wrap(b.String())
 	}

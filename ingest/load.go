@@ -9,9 +9,9 @@ func load(path string) ([]byte, error) {
 	case err != nil:
 		return nil, unreadable(path, err)
 	case info.IsDir():
-		return nil, refused("name the folder itself: pawl import FOLDER", "%q is a folder", path)
+		return nil, refused("name the folder itself: pawl import FOLDER", "a folder, not a file")
 	case !info.Mode().IsRegular():
-		return nil, refused("copy its content to a file and import that", "%q is not a plain file", path)
+		return nil, refused("copy its content to a file and import that", "not a plain file")
 	case info.Size() > maxBytes:
 		return nil, tooLarge(info.Size())
 	}

@@ -31,7 +31,7 @@ func TestWrongInputIsRefusedWithAHint(t *testing.T) {
 	backward := func() string {
 		var b strings.Builder
 		for i := range 50 {
-			b.WriteString(north(i, at(-i)))
+			b.WriteString(north(i, stampAfter(-i)))
 		}
 		return wrap(b.String())
 	}()
@@ -57,7 +57,7 @@ func TestWrongInputIsRefusedWithAHint(t *testing.T) {
 		"gzip of a gzip":       {string(zipped(t, zipped(t, []byte(ride)))), "a gzip file within a gzip file", "decompress it once by hand, then import the result"},
 		"no times":             {wrap(north(0, "") + north(1, "")), "no times in it", withoutTimes},
 		"clock not set":        {wrap(north(0, "<time>1989-12-31T23:59:59Z</time>")), "its times are of 1989: the device's clock was not set", withoutTimes},
-		"from the future":      {wrap(north(0, at(86_401)) + north(1, at(86_402))), "it starts on 2024-05-02, in the future: the device's clock was wrong", clockHint},
+		"from the future":      {wrap(north(0, stampAfter(86_401)) + north(1, stampAfter(86_402))), "it starts on 2024-05-02, in the future: the device's clock was wrong", clockHint},
 		"backwards":            {backward, "the times run backwards at 49 points of 50", "export the ride again from the device or site it came from"},
 		"too deep":             {"<gpx>" + strings.Repeat("<a>", maxDepth), "not a GPX that can be read: elements nested too deeply", "export the ride again, best as FIT"},
 		"too many points":      {"<gpx>" + strings.Repeat("<trkpt/>", maxPoints+1), "1000001 track points, more than the 1000000 that one file may hold", splitFile},
@@ -81,7 +81,7 @@ func TestWrongInputIsRefusedWithAHint(t *testing.T) {
 func manyOutings(n int) string {
 	var b strings.Builder
 	for i := range n {
-		b.WriteString(north(0, at((i-n)*86_400)) + north(1, at((i-n)*86_400+10)) + "</trkseg><trkseg>")
+		b.WriteString(north(0, stampAfter((i-n)*86_400)) + north(1, stampAfter((i-n)*86_400+10)) + "</trkseg><trkseg>")
 	}
 	return wrap(b.String())
 }
@@ -92,7 +92,7 @@ func TestSoundFilesThatAreNoRides(t *testing.T) {
 		"route":          {`<gpx><rte><rtept lat="1" lon="2"/></rte></gpx>`, "a route, not a ride"},
 		"waypoints":      {`<gpx><wpt lat="1" lon="2"/></gpx>`, "waypoints only, not a ride"},
 		"nothing":        {`<gpx><trk><trkseg/></trk></gpx>`, "no track in it, so no ride"},
-		"one point":      {wrap(north(0, at(0))), "fewer than two points with a time, not a ride"},
+		"one point":      {wrap(north(0, stampAfter(0))), "fewer than two points with a time, not a ride"},
 		"walk":           {walk, "a walk, not a ride of a bike"},
 		"run of a file":  {strings.Replace(wrap(riddenGPX(3)), "<trk>", "<metadata><type>Running</type></metadata><trk>", 1), "a run, not a ride of a bike"},
 		"said elsewhere": {strings.Replace(wrap(riddenGPX(3)), "<trk>", "<metadata><extensions><o:activity>trail run</o:activity></extensions></metadata><trk>", 1), "a run, not a ride of a bike"},

@@ -172,11 +172,13 @@ func (r *reducer) rise(q wear.Quantity, total, measured, known float64) {
 	total = r.total(total, q)
 	expected := measured / known // NaN where nothing is known
 	switch {
-	case known == 0 && total <= 0.3*r.out.Recorded.SI(wear.Distance),
+	case known == 0 && total > 0 && total <= 0.3*r.out.Recorded.SI(wear.Distance),
 		math.Abs(total-expected) <= max(50, 0.5*max(total, expected)):
 		r.record(q, total)
 		return
-	case !math.IsNaN(total):
+	case known == 0 && total > 0:
+		r.unlikely(q.String(), metres(total))
+	case known > 0 && !math.IsNaN(total):
 		r.unfit(q.String(), metres(total), metres(expected))
 	}
 	if known > 0 {

@@ -59,8 +59,10 @@ func (r *reducer) sumTravel() {
 	case r.odometer || math.IsNaN(total):
 	case known && total >= 0.9*sum-100 && total <= 1.3*sum+500, !known && total <= fastest/2*r.moving:
 		sum, known = total, true
-	default:
+	case known:
 		r.unfit("distance", km(total), km(sum))
+	default:
+		r.unlikely("distance", km(total))
 	}
 	if r.jumps > 0 {
 		r.note("%s left out", count(r.jumps, "position jump"))

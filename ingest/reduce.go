@@ -21,7 +21,11 @@ func Reduce(t *Track, m Model) Outcome {
 	out := Outcome{Start: wear.Instant(t.Start), Elapsed: elapsed(t)}
 	m = m.filled()
 	if len(t.Samples) < 2 {
-		few := reckon(totalsOf(t.Totals), t.Indoor, m)
+		totals := t.Totals
+		if totals.Climb == 0 && totals.Descent == 0 { // what devices without altitude write
+			totals.Climb, totals.Descent = math.NaN(), math.NaN()
+		}
+		few := reckon(totalsOf(totals), t.Indoor, m)
 		few.Start, few.Elapsed = out.Start, out.Elapsed
 		few.Notes = append(few.Notes, "no samples")
 		return few
@@ -149,6 +153,11 @@ func (r *reducer) total(si float64, q wear.Quantity) float64 {
 // unfit notes a device total that does not fit beside the samples.
 func (r *reducer) unfit(what, total, samples string) {
 	r.note("the device's total for %s, %s, does not fit its samples, %s: samples used", what, total, samples)
+}
+
+// unlikely notes a device total that no samples confirm and no ride has.
+func (r *reducer) unlikely(what, total string) {
+	r.note("the device's total for %s, %s, does not fit the ride: left out", what, total)
 }
 
 func (r *reducer) note(format string, args ...any) {

@@ -101,15 +101,15 @@ func (r *reducer) dropDead(rate []float64) {
 		if rate[from] != 0 {
 			continue
 		}
-		to, moving, driven := from, 0.0, 0.0
+		to, moving, pushed := from, 0.0, 0.0
 		for ; to < len(rate) && !(rate[to] > 0); to++ {
 			if r.h[to]-r.h[to-1] > liftRate*r.dt[to] || r.v[to] <= slowest {
 				continue
 			}
 			moving += r.dt[to]
-			driven += r.dt[to] * r.pedal[to]
+			pushed += r.dt[to] * r.pedal[to]
 		}
-		if moving >= deadAfter && driven > moving/2 {
+		if moving >= deadAfter && pushed > moving/2 {
 			fill(rate[from:to], math.NaN())
 		}
 		from = to

@@ -1,6 +1,10 @@
 package report
 
-import "pawl/wear"
+import (
+	"math"
+
+	"pawl/wear"
+)
 
 // measure is how a unit of a finding is shown.
 type measure struct {
@@ -8,6 +12,9 @@ type measure struct {
 	unit  string
 	write func(float64) string
 }
+
+// millions is the amount from which counts are told in millions.
+const millions = 1_000_000
 
 func whole(v float64) string { return number(v, 0) }
 
@@ -28,7 +35,7 @@ func (s Style) measure(unit string, top float64) measure {
 	case "days", "rides":
 		return measure{1, unit, figure}
 	}
-	if top >= 1e6 {
+	if top >= millions {
 		return measure{1e6, "M " + unit, hundredths}
 	}
 	return measure{1, unit, whole}
@@ -69,6 +76,16 @@ func (s Style) used(f *wear.Finding) string {
 		unit = singular(unit)
 	}
 	return m.write(f.Used/m.by) + " of " + limit + " " + unit
+}
+
+// limit is the limit of a finding with its unit. Round limits of counts are told in millions from a tenth of one on: "0.5 M
+// idler turns".
+func (s Style) limit(f *wear.Finding) string {
+	m := s.measure(f.Unit, f.Limit)
+	if m.by == 1 && f.Limit >= millions/10 && math.Mod(f.Limit, millions/100) == 0 {
+		return hundredths(f.Limit/millions) + " M " + m.unit
+	}
+	return s.amount(f.Limit, f.Unit)
 }
 
 // data is what must be said of the data behind a figure, empty for recorded.

@@ -19,8 +19,15 @@ type DueList struct {
 	Findings []wear.Finding // of all bikes in question, fine ones included, each bike's in their order
 	NoBike   []RideLine     // rides of which the bike is not known yet: they count nowhere
 	NoBikeDo string         // what to type to give such a ride its bike
+	Watched  []WatchLine    // parts of which the last look says watch
 	All      bool           // list what is fine too
 	Warnings []string
+}
+
+// WatchLine is a part of which the last look says watch.
+type WatchLine struct {
+	Bike, Part string
+	Look       wear.Look
 }
 
 // Due writes what is to be done to a terminal, most urgent first and bike by bike.
@@ -35,6 +42,7 @@ func Due(w io.Writer, d DueList, s Style) error {
 	if wear.Worst(d.Findings) < wear.Due {
 		p.nothing(fs)
 	}
+	p.watched(d.Watched)
 	rest := ofVerdict(fs, wear.Fine)
 	if d.All {
 		p.compact(s.verdict(wear.Fine), rest)
@@ -109,4 +117,8 @@ func ofVerdict(fs []*wear.Finding, v wear.Verdict) []*wear.Finding {
 }
 
 // far reports whether a job that is fine need not be listed.
-func far(f *wear.Finding) bool { return f.Share < nearly }
+func far(f *wear.Finding) bool { return f.Share < nearly || over(f) }
+
+// over reports whether a job is fine although what such a part usually lasts is
+// past: its look or its reading is the next to come, not the job.
+func over(f *wear.Finding) bool { return f.Verdict == wear.Fine && f.Share >= 1 }

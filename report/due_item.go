@@ -16,6 +16,9 @@ const longNote = 400
 // longName is the most columns that a name from outside takes in running text.
 const longName = 48
 
+// farAhead is the days from which a forecast names no day, only a month.
+const farAhead = 180
+
 // group adds all that is to be done of one verdict, bike by bike.
 func (p *duePage) group(v wear.Verdict, fs []*wear.Finding) {
 	if len(fs) == 0 {
@@ -54,35 +57,37 @@ func (p *duePage) item(f *wear.Finding) {
 	if state := p.state(f); state != "" {
 		p.para(indent, state)
 	}
-	if f.Advice != "" {
-		p.para(indent, sentence(f.Advice))
-	}
+	caution, same := p.caution(f)
+	p.para(indent, strings.TrimSpace(sentence(f.Advice)+" "+same))
 	if f.Verdict == wear.Stop {
 		p.para(indent, clearing(f))
 	}
-	p.mind(indent, f)
+	if caution != "" {
+		p.para(indent, "Caution – "+strings.TrimSuffix(caution, ".")+".")
+	}
 }
 
-// mind adds the caution, once for all jobs of a bike that share it.
-func (p *duePage) mind(indent string, f *wear.Finding) {
-	if f.Caution == "" {
-		return
+// caution is the caution of a job, or a short reference to it where an earlier
+// job of the same bike has the same.
+func (p *duePage) caution(f *wear.Finding) (whole, same string) {
+	if f.Caution == "" || f.Caution == wear.StopCaution && f.Verdict == wear.Stop {
+		return "", ""
 	}
 	if first, told := p.minded[f.Caution]; told {
-		p.para(indent, "Caution – as for "+brief(first, longName)+".")
-		return
+		return "", "Caution as for " + brief(first, longName) + "."
 	}
 	p.minded[f.Caution] = f.Part
-	p.para(indent, "Caution – "+strings.TrimSuffix(f.Caution, ".")+".")
+	return f.Caution, ""
 }
 
-// state is the figures, the reason where they do not tell it, and the footnotes.
+// state is the figures, the reasons that they do not tell, and the footnotes.
 func (p *duePage) state(f *wear.Finding) string {
 	out := p.figures(f)
 	switch why := because(f); {
-	case out == "":
+	case why == "":
+	case out == "" || f.Unit == "rides": // a figure of rides is told better by its reason
 		out = sentence(why)
-	case why != "":
+	default:
 		out += ": " + why
 	}
 	return out + p.marks(f.Notes)
@@ -96,22 +101,43 @@ func clearing(f *wear.Finding) string {
 	return sentence("to clear it: "+f.Clears) + " " + sentence(wear.StopCaution)
 }
 
-// because is the deciding reason where the figures do not say it already.
+// because is the reasons that the figures do not tell already.
 func because(f *wear.Finding) string {
-	if len(f.Reasons) == 0 || f.Verdict != wear.Stop && f.Limit != 0 && f.Basis == wear.ByCount {
-		return ""
+	reasons := f.Reasons
+	if len(reasons) > 0 && f.Verdict != wear.Stop && f.Unit != "rides" && counts(f) && f.Share >= 1 {
+		reasons = reasons[1:]
 	}
-	return f.Reasons[0].Text
+	texts := make([]string, len(reasons))
+	for i, r := range reasons {
+		texts[i] = r.Text
+	}
+	return strings.Join(texts, "; ")
+}
+
+// counts reports whether the figures of a finding decide, and not an event or
+// a look beside them.
+func counts(f *wear.Finding) bool {
+	switch {
+	case f.Unit == "" || f.Limit == 0 || f.Basis == wear.ByLook:
+		return false
+	case f.Basis == wear.ByReading:
+		return true
+	}
+	return f.Used >= f.Limit || f.Share < 1
 }
 
 // figures is used, limit, share, since when, what is left and until when.
 func (p *duePage) figures(f *wear.Finding) string {
-	var out []string
-	if used := p.used(f); used != "" {
-		if f.Basis == wear.ByReading {
-			used = "reads " + used
-		}
-		out = append(out, used, share(f.Share)+" used")
+	used := p.used(f)
+	if used == "" || f.Basis == wear.ByLook {
+		return ""
+	}
+	if f.Basis == wear.ByReading {
+		used = "reads " + used
+	}
+	out := []string{used}
+	if counts(f) {
+		out = append(out, share(f.Share)+" used")
 	}
 	if d := data(f); d != "" {
 		out = append(out, d)
@@ -119,7 +145,7 @@ func (p *duePage) figures(f *wear.Finding) string {
 	if f.Since != wear.Ever && f.Basis == wear.ByCount {
 		out = append(out, "since "+p.day(f.Since, p.today))
 	}
-	if left := f.Left.P50; left != nil && *left > 0 && f.Unit != "" {
+	if left := f.Left.P50; left != nil && *left > 0 {
 		out = append(out, "left "+p.amount(*left, f.Unit))
 	}
 	if when := p.when(f); when != "" {
@@ -134,6 +160,9 @@ func (p *duePage) when(f *wear.Finding) string {
 	d := f.Date
 	if d.P50 == nil || *d.P50 <= p.today {
 		return ""
+	}
+	if d.P50.DaysSince(p.today) > farAhead {
+		return d.P50.Time().In(p.zone()).Format("Jan 2006")
 	}
 	out := p.day(*d.P50, p.today)
 	if d.P10 != nil && d.P90 != nil {

@@ -1,7 +1,9 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"pawl/wear"
@@ -32,16 +34,17 @@ func (p *duePage) noBike(d DueList) {
 	}
 }
 
-// compact adds a line for each job.
+// compact adds a line for each job, soonest first.
 func (p *duePage) compact(head string, fs []*wear.Finding) {
 	if len(fs) == 0 {
 		return
 	}
+	slices.SortStableFunc(fs, soonest)
 	p.gap()
 	p.line(head, "  ", plural(len(fs), "job", "jobs"))
 	cols := []column{
-		{title: "bike", least: 8}, {title: "part and job", least: 12}, {title: "used", right: true, least: 10},
-		{title: "share", right: true}, {title: "data", least: 9}, {title: "about", least: 6},
+		{title: "bike", least: 8}, {title: "part and job", least: 12}, {title: "used", least: 10},
+		{title: "data", least: 9}, {title: "about", least: 6},
 	}
 	rows := make([][]string, len(fs))
 	for i, f := range fs {
@@ -54,28 +57,54 @@ func (p *duePage) compact(head string, fs []*wear.Finding) {
 }
 
 func (p *duePage) compactRow(f *wear.Finding) []string {
-	used, part := p.used(f), share(f.Share)
-	if used == "" {
-		part = ""
-	}
 	when := p.when(f)
 	if p.width() < wideEnough {
 		when, _, _ = strings.Cut(when, " (")
 	}
 	return []string{
 		brief(f.Bike, longName), brief(f.Part, longName) + " " + clean(f.Job) + p.marks(f.Notes),
-		used, part, data(f), when,
+		p.usedShare(f), data(f), when,
 	}
+}
+
+// usedShare is the share of the limit: "61 % of 50 h", "83 %, reads 1.25 mm".
+func (p *duePage) usedShare(f *wear.Finding) string {
+	switch {
+	case f.Unit == "" || f.Limit == 0:
+		return ""
+	case f.Basis == wear.ByReading:
+		return share(f.Share) + ", reads " + p.amount(f.Used, f.Unit)
+	}
+	return share(f.Share) + " of " + p.limit(f)
+}
+
+// watched adds the parts of which the last look says watch.
+func (p *duePage) watched(lines []WatchLine) {
+	if len(lines) == 0 {
+		return
+	}
+	p.gap()
+	p.line("watch  ", plural(len(lines), "part", "parts"))
+	rows := make([][]string, len(lines))
+	for i, l := range lines {
+		text := p.day(l.Look.At, p.today) + by(l.Look.By)
+		if l.Look.Note != "" {
+			text = brief(l.Look.Note, longNote) + " (" + text + ")"
+		}
+		rows[i] = []string{brief(l.Bike, longName), brief(l.Part, longName), text}
+	}
+	p.table([]column{{title: "bike", least: 8}, {title: "part", least: 12}, {title: "last look", least: 16}}, rows)
 }
 
 // nothing says that nothing is due, and what comes next.
 func (p *duePage) nothing(fs []*wear.Finding) {
 	p.gap()
 	p.line(p.bold("Nothing is due."))
-	f := soonest(fs)
-	if f == nil {
+	fs = slices.DeleteFunc(slices.Clone(fs), over)
+	if len(fs) == 0 {
 		return
 	}
+	f := slices.MinFunc(fs, soonest)
 	text := brief(f.Bike, longName) + ", " + brief(f.Part, longName) + ": " + f.Title
 	if figures := p.figures(f); figures != "" {
 		text += ", " + figures
@@ -83,26 +112,18 @@ func (p *duePage) nothing(fs []*wear.Finding) {
 	p.para("Next: ", text+".")
 }
 
-// soonest is the job whose limit is reached first, as far as days are known;
-// among the others the one with the greatest share.
-func soonest(fs []*wear.Finding) *wear.Finding {
-	var best *wear.Finding
-	for _, f := range fs {
-		if best == nil || sooner(f, best) {
-			best = f
-		}
-	}
-	return best
-}
-
-func sooner(a, b *wear.Finding) bool {
+// soonest orders by the day on which the limit is reached as far as days are
+// known; what has none comes behind, by share.
+func soonest(a, b *wear.Finding) int {
 	switch da, db := a.Date.P50, b.Date.P50; {
-	case da != nil && db != nil && *da != *db:
-		return *da < *db
-	case (da == nil) != (db == nil):
-		return da != nil
+	case da != nil && db != nil:
+		return cmp.Or(cmp.Compare(*da, *db), cmp.Compare(b.Share, a.Share))
+	case da != nil:
+		return -1
+	case db != nil:
+		return 1
 	}
-	return a.Share > b.Share
+	return cmp.Compare(b.Share, a.Share)
 }
 
 // footnotes adds the notes that lines refer to, then the warnings.
@@ -111,9 +132,9 @@ func (p *duePage) footnotes(warnings []string) {
 		p.gap()
 	}
 	for i, n := range p.notes {
-		p.para(fmt.Sprintf("[%d] ", i+1), sentence(clean(n)))
+		p.para(fmt.Sprintf("[%d] ", i+1), sentence(brief(n, longNote)))
 	}
 	for _, warning := range warnings {
-		p.para("Note: ", sentence(clean(warning)))
+		p.para("Note: ", sentence(warning))
 	}
 }

@@ -57,7 +57,7 @@ func TestDueAllImperialGolden(t *testing.T) {
 	got := due(t, d, Style{Width: 80, Imperial: true})
 	narrow(t, got, 80)
 	golden(t, "due-80-all-imperial.txt", got)
-	assert.Contains(t, got, "186 of 311 mi")
+	assert.Contains(t, got, "60 % of 311 mi")
 }
 
 func TestDueIsMostUrgentFirst(t *testing.T) {
@@ -95,11 +95,41 @@ func unwrap(s string) string { return strings.Join(strings.Fields(s), " ") }
 func TestDueSaysEstimatedInTheSameLine(t *testing.T) {
 	d := season(t)
 	d.All = true
-	for l := range strings.SplitSeq(due(t, d, Style{}), "\n") {
-		if strings.Contains(l, "31,240") || strings.Contains(l, "0.43 of 2 M pulley turns") {
+	found := 0
+	for l := range strings.SplitSeq(due(t, d, Style{Width: 120}), "\n") {
+		if strings.Contains(l, "31,240") || strings.Contains(l, "22 % of 2 M pulley turns") {
 			assert.Contains(t, l, "estimated")
+			found++
 		}
 	}
+	assert.Equal(t, 2, found)
+}
+
+func TestDueTellsEventsFromCounts(t *testing.T) {
+	wet := lube(t)
+	wet.Used, wet.Share = 9_000, 1
+	wet.Reasons = []wear.Reason{{Basis: wear.ByCount, Text: "2 rides in the wet since the last sign-off of clean"}}
+	out := unwrap(due(t, DueList{Today: on(t, "2026-05-14 18:00"), Findings: []wear.Finding{wet}}, Style{}))
+	assert.Contains(t, out, "9,000 of 25,000 turns, estimated, since 2 Apr: 2 rides in the wet since the last sign-off of clean")
+	assert.NotContains(t, out, "100 %", "the count did not reach its limit")
+}
+
+func TestDueWatchList(t *testing.T) {
+	d := DueList{Today: on(t, "2026-05-14 18:00"), Watched: []WatchLine{
+		{Bike: "Kestrel 3", Part: "ring-1", Look: wear.Look{At: on(t, "2026-05-12 22:00"), Note: "a little hooked", By: "Ada"}},
+	}}
+	assert.Contains(t, unwrap(due(t, d, Style{})), "watch 1 part bike part last look Kestrel 3 ring-1 a little hooked (12 May, by Ada)")
+}
+
+func TestDueSharesACautionWithinABike(t *testing.T) {
+	stem := ringBolts(t)
+	stem.Part = "stem-bar-bolts-1"
+	out := unwrap(due(t, DueList{Findings: []wear.Finding{ringBolts(t), stem}}, Style{}))
+	assert.Equal(t, 1, strings.Count(out, "Caution – torque:"))
+	assert.Contains(t, out, "Caution as for ring-bolts-1.")
+	stem.Bike, stem.BikeID = "Plover", 1
+	out = unwrap(due(t, DueList{Findings: []wear.Finding{ringBolts(t), stem}}, Style{}))
+	assert.Equal(t, 2, strings.Count(out, "Caution – torque:"), "another bike has it in full")
 }
 
 func TestNothingDue(t *testing.T) {

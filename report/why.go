@@ -58,12 +58,20 @@ func (p *whyPage) answer() {
 		p.para(lead, r.Text)
 	}
 	for _, fact := range [][2]string{
-		{"rule", p.e.Rule}, {"source", f.Source}, {"do", f.Advice}, {"caution", wholeCaution(f)},
+		{"rule", p.e.Rule}, {"source", f.Source}, {"do", f.Advice}, {"to clear", whatClears(f)}, {"caution", f.Caution},
 	} {
 		if fact[1] != "" {
 			p.para("  "+fact[0]+strings.Repeat(" ", 9-width(fact[0])), fact[1])
 		}
 	}
+}
+
+// whatClears is empty unless the finding stops the bike.
+func whatClears(f *wear.Finding) string {
+	if f.Verdict != wear.Stop {
+		return ""
+	}
+	return f.Clears + "; " + wear.StopCaution
 }
 
 // counted is what each count adds up to, ground by ground.
@@ -83,7 +91,7 @@ func (p *whyPage) since() string {
 	if p.e.Anchor.At != wear.Ever {
 		out = "since " + p.fullDay(p.e.Anchor.At)
 	}
-	if p.e.Anchor.Why != "" {
+	if p.e.Anchor.At != wear.Ever && p.e.Anchor.Why != "" {
 		out += " (" + brief(p.e.Anchor.Why, longName) + ")"
 	}
 	return out
@@ -105,7 +113,7 @@ func (p *whyPage) count(c wear.CountLine) {
 	if c.Decides && len(p.e.Counts) > 1 {
 		text += ": this one decides"
 	}
-	p.para("  "+c.By+"  ", text)
+	p.para("  "+strings.ReplaceAll(c.By, "_", " ")+"  ", text)
 	p.grounds(c)
 }
 
@@ -143,22 +151,25 @@ func (p *whyPage) life() {
 // ahead is how left and date came about, and what would change the verdict.
 func (p *whyPage) ahead() {
 	r := p.e.Recent
-	if r.Unit == "" && p.e.Method == "" && len(p.e.How) == 0 && len(p.e.Changes) == 0 {
-		return
+	ridden := r.Unit != "" && r.Days > 0
+	if ridden || len(p.e.How) > 0 {
+		p.head("Ahead")
 	}
-	p.head("Ahead")
-	if r.Unit != "" && r.Days > 0 {
+	if ridden {
 		p.para("  ", fmt.Sprintf("ridden lately: %s in %s, that is %s a day; last ride %s",
 			p.amount(r.Used, r.Unit), plural(int(r.Days), "day", "days"), p.perDay(r), p.fullDay(r.Last)))
 	}
-	if p.e.Method != "" {
+	if p.e.Method != "" && p.when(&p.e.Finding) != "" {
 		p.para("  ", "the date comes by "+p.e.Method)
 	}
 	for _, step := range p.e.How {
 		p.para("  ", step)
 	}
+	if len(p.e.Changes) > 0 {
+		p.head("What would change it")
+	}
 	for _, c := range p.e.Changes {
-		p.para("  would change it: ", c)
+		p.para("  ", c)
 	}
 }
 

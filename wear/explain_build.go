@@ -67,6 +67,9 @@ func (j *judge) explainLine(l *CountLine, of CountOf, u *usage) {
 		}
 		l.Grounds = append(l.Grounds, GroundUse{Ground: g, Rides: u.rides[g], Amount: u.amount[g], Factor: f, Used: f * u.amount[g]})
 	}
+	if u.opening > 0 {
+		j.how = append(j.how, fmt.Sprintf("%s of it came with the part, its ground unmarked", Count{of, u.opening}))
+	}
 	if of.Derived() {
 		l.Formula = j.p.formula(j.a, of)
 	}

@@ -130,7 +130,7 @@ func (j *judge) estimated() {
 	if l == nil || !has || l.Reached(r.Value, l.Due) {
 		return
 	}
-	sub := judge{a: j.a, p: j.p, anchor: j.anchor}
+	sub := judge{a: j.a, p: j.p, anchor: j.anchor, best: -1}
 	sub.rate(l, r)
 	if sub.best >= 0 && sub.lines[0].Share >= 1 && sub.lines[0].Used > 0 && j.anchor.At <= r.At {
 		j.raise(Due, ByCount, fmt.Sprintf("by simple proportion it has come to the limit since the last reading of %.3g %s", r.Value, l.Unit()))

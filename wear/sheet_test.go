@@ -43,7 +43,7 @@ func TestParseSheetErrors(t *testing.T) {
 	for name, c := range map[string]struct{ text, want string }{
 		"no name":      {part, "no name"},
 		"no parts":     {"name = \"x\"", "no parts"},
-		"unknown kind": {"name = \"x\"\n[[part]]\nkind = \"chane\"", `part 1 (chane): kind "chane": not in the schedule (did you mean chain?)`},
+		"unknown kind": {"name = \"x\"\n[[part]]\nkind = \"chaim\"", `part 1 (chaim): kind "chaim": not in the schedule (did you mean chain?)`},
 		"twice":        {"name = \"x\"" + part + part, "part 2 (chain): the sheet has one already"},
 		"setting":      {"name = \"x\"\n[bike]\nweight = 3" + part, "sheet:3:1: bike.weight: no such setting"},
 		"mass":         {"name = \"x\"\n[bike]\nmass = 150" + part, "bike: mass 150: not between 5 and 60"},

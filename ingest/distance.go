@@ -110,7 +110,7 @@ func (r *reducer) odometerStands() bool {
 		}
 		if last >= 0 && r.t[i]-r.t[last] < longGap {
 			e, n := geodesic(r.samples[last].Lat, r.samples[last].Lon, s.Lat, s.Lon)
-			if d := math.Hypot(e, n); d < fastest*(r.t[i]-r.t[last]) {
+			if d := far(e, n); d < fastest*(r.t[i]-r.t[last]) {
 				least += d
 			}
 		}
@@ -192,7 +192,7 @@ func (w *walk) to(i int) {
 	}
 	w.before = -1
 	gap := r.t[i] - r.t[w.at]
-	d := math.Hypot(e, n)
+	d := far(e, n)
 	if gap > quietGap {
 		w.settle(i - 1)
 		if d < slowest*gap || gap > longGap {
@@ -213,8 +213,7 @@ func (w *walk) step(from, to int) (east, north float64, ok bool) {
 	a, b := &w.r.samples[from], &w.r.samples[to]
 	east, north = geodesic(a.Lat, a.Lon, b.Lat, b.Lon)
 	gap := max(w.r.t[to]-w.r.t[from], 1)
-	return east, north, math.Abs(east)+math.Abs(north) <= fastest*gap ||
-		math.Hypot(east, north) <= fastest*gap
+	return east, north, far(east, north) <= fastest*gap
 }
 
 // roam follows the stretch, and ends it after stillTime.
@@ -222,7 +221,7 @@ func (w *walk) roam(east, north, gap float64) {
 	w.east += east
 	w.north += north
 	w.time += gap
-	w.span = max(w.span, math.Hypot(w.east, w.north))
+	w.span = max(w.span, far(w.east, w.north))
 	if w.time >= stillTime {
 		w.settle(w.at)
 		w.restart(w.at)

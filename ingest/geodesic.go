@@ -23,6 +23,9 @@ func geodesic(lat1, lon1, lat2, lon2 float64) (east, north float64) {
 	return n * cos * turnOf(lon2-lon1) * radian, m * (lat2 - lat1) * radian
 }
 
+// far is the length of a way of so much east and north.
+func far(east, north float64) float64 { return math.Sqrt(east*east + north*north) }
+
 // turnOf brings a difference of longitudes into ±180°, so that a step over the
 // date line is a short one.
 func turnOf(degrees float64) float64 {

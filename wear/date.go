@@ -17,8 +17,7 @@ func (a *assessor) recent(p *partView, of CountOf) usage {
 	var t tally
 	var u usage
 	t.add(&a.c.Use.Sums, of)
-	factors := a.weights(p.kind, a.c.Bike.ID)
-	u.flush(&t, of, p.ratio(a, of, a.ringTeeth()), &factors)
+	u.flush(&t, counting{of, p.ratio(a, of, a.ringTeeth()), a.weights(p.kind, a.c.Bike.ID)})
 	return u
 }
 

@@ -56,15 +56,12 @@ func (a *assessor) explain(p *partView, job *Job, f Finding) Explanation {
 
 // explainLine adds what each ground put into a count.
 func (j *judge) explainLine(l *CountLine, of CountOf, u *usage) {
-	factors := j.a.weights(j.p.kind, j.p.stay.Host)
+	c := counting{of: of, factors: j.a.weights(j.p.kind, j.p.stay.Host)}
 	for g := range NGrounds {
 		if u.amount[g] == 0 && u.rides[g] == 0 {
 			continue
 		}
-		f := factors[g]
-		if f > 0 && (of == CountRides || of == CountLong) {
-			f = 1
-		}
+		f := c.factor(g)
 		l.Grounds = append(l.Grounds, GroundUse{Ground: g, Rides: u.rides[g], Amount: u.amount[g], Factor: f, Used: f * u.amount[g]})
 	}
 	if u.opening > 0 {

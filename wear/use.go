@@ -38,13 +38,11 @@ type usage struct {
 	opening  float64 // of used, what came with used parts
 }
 
-func (u *usage) flush(t *tally, of CountOf, ratio float64, factors *[NGrounds]float64) {
+// flush adds what was tallied at one ratio and empties the tally.
+func (u *usage) flush(t *tally, c counting) {
 	for g := range t.rec {
-		rec, est := ratio*countSI(of, t.rec[g]), ratio*countSI(of, t.est[g])
-		f := factors[g]
-		if f > 0 && (of == CountRides || of == CountLong) {
-			f = 1 // a ride is a ride, but where the part was spared
-		}
+		rec, est := c.ratio*countSI(c.of, t.rec[g]), c.ratio*countSI(c.of, t.est[g])
+		f := c.factor(Ground(g))
 		u.amount[g] += rec + est
 		u.rides[g] += t.rides[g]
 		u.rec += f * rec
@@ -53,6 +51,21 @@ func (u *usage) flush(t *tally, of CountOf, ratio float64, factors *[NGrounds]fl
 	u.lacking += t.lacking
 	u.used = u.rec + u.est
 	*t = tally{}
+}
+
+// counting is how a part counts on one bike with one ring.
+type counting struct {
+	of      CountOf
+	ratio   float64 // per turn of the crank; 1 where the count is not derived
+	factors [NGrounds]float64
+}
+
+// factor is the weight of a ground: a ride is a ride, but where the part was spared.
+func (c *counting) factor(g Ground) float64 {
+	if f := c.factors[g]; f == 0 || c.of != CountRides && c.of != CountLong {
+		return f
+	}
+	return 1
 }
 
 func countSI(of CountOf, stored int64) float64 {
@@ -91,36 +104,35 @@ func (a *assessor) usage(p *partView, of CountOf, w window) usage {
 	var u usage
 	for i := range p.stays {
 		st := &p.stays[i]
-		factors := a.weights(p.kind, st.Host)
+		c := counting{of: of, factors: a.weights(p.kind, st.Host)}
 		if w.opening && st.From >= w.from && st.From < w.to {
-			u.open(st.Opening, of, p.ratio(a, of, 0), factors[Unmarked])
+			c.ratio = p.ratio(a, of, 0)
+			u.open(st.Opening, c)
 		}
 		if from, to := max(st.From, w.from), min(st.To, w.to); from < to {
-			a.overSpans(&u, p, of, a.c.Lines[st.Host].within(from, to), &factors)
+			a.overSpans(&u, p, a.c.Lines[st.Host].within(from, to), c)
 		}
 	}
 	return u
 }
 
 // overSpans adds spans, flushing the integers only where the ring changes.
-func (a *assessor) overSpans(u *usage, p *partView, of CountOf, tl Timeline, factors *[NGrounds]float64) {
+func (a *assessor) overSpans(u *usage, p *partView, tl Timeline, c counting) {
 	var t tally
 	for i := range tl {
-		if i > 0 && of.Derived() && tl[i].Ring != tl[i-1].Ring {
-			u.flush(&t, of, p.ratio(a, of, tl[i-1].Ring), factors)
-		}
-		t.add(&tl[i].Sums, of)
+		t.add(&tl[i].Sums, c.of)
 		u.noRing = u.noRing || tl[i].Ring == 0
-	}
-	if len(tl) > 0 {
-		u.flush(&t, of, p.ratio(a, of, tl[len(tl)-1].Ring), factors)
+		if i+1 == len(tl) || c.of.Derived() && tl[i+1].Ring != tl[i].Ring {
+			c.ratio = p.ratio(a, c.of, tl[i].Ring)
+			u.flush(&t, c)
+		}
 	}
 }
 
 // open adds an opening figure; its ground is not known, so it counts as unmarked.
-func (u *usage) open(l Load, of CountOf, ratio, factor float64) {
-	if q := countKinds[of].of; q < NQuantities {
-		v := factor * ratio * l.SI(q)
+func (u *usage) open(l Load, c counting) {
+	if q := countKinds[c.of].of; q < NQuantities {
+		v := c.factors[Unmarked] * c.ratio * l.SI(q)
 		u.opening += v
 		u.est += v
 		u.used = u.rec + u.est

@@ -40,6 +40,9 @@ type gpxTrack struct {
 // waypoints are no rides, and neither is a walk, where the file says so.
 func readGPX(data []byte, o Options) ([]*Track, error) {
 	text := plainXML(data)
+	if longestTag(text) > maxTag {
+		return nil, refused(fetchAgain, "not a GPX that can be read: a tag of more than %d MB", maxTag>>20)
+	}
 	points := countTags(text, "trkpt")
 	if points > maxPoints {
 		return nil, refused(splitFile, "%d track points, more than the %d that one file may hold",
@@ -58,7 +61,7 @@ func readGPX(data []byte, o Options) ([]*Track, error) {
 // parseGPX reads with gpxgo where it is known to be right, else with the
 // streaming reader. text is plain XML that holds that many track points.
 func parseGPX(text []byte, points int) (*gpxFile, error) {
-	if gpxgoSuits(text) {
+	if gpxgoSuits(text, points) {
 		if f := gpxgoFile(text, points); f != nil {
 			return f, nil
 		}

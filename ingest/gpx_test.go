@@ -120,7 +120,7 @@ func TestStreamingReaderAgreesWithGpxgo(t *testing.T) {
 		byLibrary := gpxgoFile(text, points)
 		streamed, err := streamGPX(text)
 		require.NoError(t, err, name)
-		if byLibrary == nil || points == 0 || !gpxgoSuits(text) {
+		if byLibrary == nil || points == 0 || !gpxgoSuits(text, points) {
 			continue
 		}
 		both++
@@ -149,8 +149,10 @@ func sameTrack(t *testing.T, want, got gpxTrack) {
 }
 
 func TestGpxgoReadsWhatIsPlain(t *testing.T) {
-	plain := []byte(wrap(riddenGPX(3)))
-	assert.NotNil(t, gpxgoFile(plainXML(plain), 3))
+	plain := plainXML([]byte(wrap(riddenGPX(3))))
+	assert.True(t, gpxgoSuits(plain, 3))
+	assert.False(t, gpxgoSuits(plain, gpxgoPoints+1))
+	assert.NotNil(t, gpxgoFile(plain, 3))
 	for name, text := range map[string]string{
 		"an offset":            wrap(north(0, `<time>2024-05-01T10:00:00+02:00</time>`)),
 		"a fraction":           wrap(north(0, `<time>2024-05-01T10:00:00.250Z</time>`)),
@@ -159,7 +161,7 @@ func TestGpxgoReadsWhatIsPlain(t *testing.T) {
 		"size":                 wrap(strings.Repeat(" ", gpxgoBytes)),
 		"many elements":        wrap(strings.Repeat("<a/>", gpxgoTags)),
 	} {
-		assert.False(t, gpxgoSuits([]byte(text)), name)
+		assert.False(t, gpxgoSuits([]byte(text), 1), name)
 	}
 	for name, text := range map[string]string{
 		"an error":            wrap(`<trkpt lat="x" lon="7">` + stampAfter(0) + `</trkpt>`),

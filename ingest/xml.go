@@ -9,8 +9,9 @@ import (
 
 // Bounds of what the streaming reader puts up with.
 const (
-	maxDepth   = 200   // elements within elements
-	maxMending = 1_000 // places of broken XML that are stepped over
+	maxDepth   = 200     // elements within elements
+	maxMending = 1_000   // places of broken XML that are stepped over
+	maxTag     = 1 << 20 // bytes of one tag: attributes grow thirtyfold
 )
 
 // errDeep is returned when elements nest deeper than any ride file does.
@@ -137,4 +138,22 @@ func attr(attrs []xml.Attr, name string) (string, bool) {
 		}
 	}
 	return "", false
+}
+
+// longestTag is the most bytes from a "<" to its ">", comments among them.
+func longestTag(text []byte) int {
+	longest := 0
+	for {
+		from := bytes.IndexByte(text, '<')
+		if from < 0 {
+			return longest
+		}
+		text = text[from:]
+		end := bytes.IndexByte(text, '>')
+		if end < 0 {
+			return max(longest, len(text))
+		}
+		longest = max(longest, end)
+		text = text[end:]
+	}
 }

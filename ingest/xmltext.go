@@ -20,8 +20,8 @@ var (
 )
 
 // plainXML is the file as UTF-8 without byte order mark and declaration, every
-// character in it one that XML allows: bad bytes become U+FFFD, control
-// characters spaces. It is data itself where nothing had to be changed.
+// character in it one that XML allows: bad bytes become question marks,
+// control characters spaces. It is data itself where nothing had to be changed.
 func plainXML(data []byte) []byte {
 	if wide := wideCoding(data); wide != nil {
 		data = recode(data, wide)
@@ -71,27 +71,30 @@ func recode(data []byte, from encoding.Encoding) []byte {
 	return out
 }
 
-// cleanXML replaces what XML does not allow. Files are nearly always clean, so
-// the first pass only looks.
+// cleanXML replaces what XML does not allow, byte for byte, so that a hostile
+// file does not grow. Files are nearly always clean: the first pass only looks.
 func cleanXML(data []byte) []byte {
 	at := firstUnclean(data)
 	if at < 0 {
 		return data
 	}
-	out := bytes.NewBuffer(make([]byte, 0, len(data)+16))
-	for at >= 0 {
-		out.Write(data[:at])
-		r, size := utf8.DecodeRune(data[at:])
-		if r < ' ' {
-			out.WriteByte(' ')
-		} else {
-			out.WriteRune(utf8.RuneError)
+	out := bytes.Clone(data)
+	for rest := out; at >= 0; at = firstUnclean(rest) {
+		_, size := utf8.DecodeRune(rest[at:])
+		for i := range size {
+			rest[at+i] = stopgap(rest[at+i])
 		}
-		data = data[at+size:]
-		at = firstUnclean(data)
+		rest = rest[at+size:]
 	}
-	out.Write(data)
-	return out.Bytes()
+	return out
+}
+
+// stopgap is what stands for a byte that may not stand for itself.
+func stopgap(c byte) byte {
+	if c < ' ' {
+		return ' '
+	}
+	return '?'
 }
 
 // firstUnclean is the place of the first byte that begins no character of XML,

@@ -16,6 +16,7 @@ const (
 	maxFITOthers = 1_000_000 // messages that are not points
 	maxFITParts  = 255       // parts of a chain, or sessions: a leg's number is a byte
 	maxFITFields = 256       // developer field descriptions: searched once per field
+	maxFITKept   = 200_000   // beyond it muktihari/fit reads, message by message; tormoder/fit keeps all
 )
 
 const (

@@ -13,7 +13,8 @@ import (
 
 // FuzzFIT feeds the door with mutated files, sealed again so that the checksum
 // does not stop what the decoders should see: no panic, a reason with every
-// refusal, and every track keeps its promises.
+// refusal, and every track keeps its promises. Run it with -fuzzminimizetime 1x:
+// shrinking a real file to what is interesting in it takes longer than a run.
 func FuzzFIT(f *testing.F) {
 	for _, data := range realFITs(f) {
 		if len(data) < 200_000 {

@@ -40,7 +40,7 @@ type fitPart struct {
 	fields int    // developer field descriptions
 	hasID  bool
 	kind   byte // file_id's type; fileUnknown where it gives none
-	hard   bool // tormoder/fit misreads it
+	hard   bool // tormoder/fit misreads it, or would keep too much of it
 	flaw   fitFlaw
 }
 
@@ -87,6 +87,7 @@ func walkFIT(data []byte) fitPart {
 	for w.at < len(w.data) && w.step() {
 	}
 	p.sound = w.at
+	p.hard = p.hard || max(p.points, p.others) > maxFITKept
 	if p.flaw == fitWhole && w.at < len(w.data) {
 		p.flaw = fitDamaged
 	}

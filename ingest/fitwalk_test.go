@@ -203,3 +203,35 @@ func TestFITPadding(t *testing.T) {
 	tr := oneTrack(t, append(fitRide(30), make([]byte, 100)...))
 	assert.Equal(t, []string{"100 bytes after the end of the file were ignored"}, tr.Warnings)
 }
+
+// What tormoder misreads, or would keep too much of, goes to muktihari.
+func TestFITHard(t *testing.T) {
+	body := fitRide(3)[14:]
+	body = body[:len(body)-fitChecksumSize]
+	var packed, cycles, power, compressed, developer fitMaker
+	packed.define(6, 20, fitField{8, 3, 0x0D})
+	cycles.define(6, 20, fitField{18, 1, baseUint8})
+	power.define(6, 20, fitField{28, 2, baseUint16})
+	compressed.define(0, 20, fitField{3, 1, baseUint8})
+	compressed.body = append(compressed.body, 0x85, 120)
+	developer.body = []byte{0x66, 0, 0, 20, 0, 0, 1, 0, 1, 0, 0x06, 9}
+	for name, c := range map[string]struct {
+		more []byte
+		hard bool
+	}{
+		"a plain ride":              {nil, false},
+		"compressed distance":       {packed.body, true},
+		"cycles":                    {cycles.body, true},
+		"compressed power":          {power.body, true},
+		"compressed timestamps":     {compressed.body, true},
+		"only developer fields":     {developer.body, true},
+		"field 8 of another record": {[]byte{0x46, 0, 0, 21, 0, 1, 8, 1, baseUint8}, false},
+		"many points":               {append([]byte{0x46, 0, 0, 20, 0, 0}, bytes.Repeat([]byte{6}, maxFITKept)...), true},
+	} {
+		file := sealFIT(slices.Concat(body, c.more), 14, true)
+		p := walkFIT(file)
+		assert.Equal(t, fitWhole, p.flaw, name)
+		assert.Equal(t, c.hard, p.hard, name)
+		assert.GreaterOrEqual(t, len(oneTrack(t, file).Samples), 3, name)
+	}
+}

@@ -72,6 +72,17 @@ func (c Count) String() string {
 	return Thousands(n) + " " + words
 }
 
+// about says an amount of a count as a person would: turns whole, hours and
+// kilometres to a tenth.
+func about(of CountOf, v float64) string {
+	k := countKinds[of]
+	n := v / k.scale
+	if k.scale == 1 || math.Abs(n) >= 100 {
+		n = math.Round(n)
+	}
+	return Count{of, math.Round(n*10) / 10 * k.scale}.String()
+}
+
 // Thousands writes a figure with commas and no more decimals than it has, at
 // most two.
 func Thousands(v float64) string {

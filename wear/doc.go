@@ -19,4 +19,9 @@
 // pawl cannot see cracks, cuts or loose bolts. A count or a forecast never
 // condemns a part that can be measured or looked at; it asks for the reading or
 // the look. The maker's manual wins over every figure of the schedule.
+//
+// Sums tell how much was ridden since a fit, not how long its first ride was:
+// where a first check is missed, the mean of the rides since stands for it.
+// The gears of rides are not looked at yet: a fixed share of the turns is taken
+// to be on one cog. Dates are by simple proportion and have no spread.
 package wear

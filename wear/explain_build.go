@@ -65,7 +65,7 @@ func (j *judge) explainLine(l *CountLine, of CountOf, u *usage) {
 		l.Grounds = append(l.Grounds, GroundUse{Ground: g, Rides: u.rides[g], Amount: u.amount[g], Factor: f, Used: f * u.amount[g]})
 	}
 	if u.opening > 0 {
-		j.how = append(j.how, fmt.Sprintf("%s of it came with the part, its ground unmarked", Count{of, u.opening}))
+		j.how = append(j.how, fmt.Sprintf("%s of it came with the part, its ground unmarked", about(of, u.opening)))
 	}
 	if of.Derived() {
 		l.Formula = j.p.formula(j.a, of)
@@ -143,8 +143,8 @@ func (j *judge) sayDate(r Recent) []string {
 		return []string{fmt.Sprintf("%.0f days left", days)}
 	}
 	return []string{
-		fmt.Sprintf("%s left", Count{of, l.Limit - l.Used}),
-		fmt.Sprintf("%s in the last %.0f days, ground factors included", Count{of, r.Used}, r.Days),
+		fmt.Sprintf("%s left", about(of, l.Limit-l.Used)),
+		fmt.Sprintf("%s in the last %.0f days, ground factors included", about(of, r.Used), r.Days),
 		fmt.Sprintf("%s: about %.0f days", Method, days),
 	}
 }

@@ -56,7 +56,7 @@ func (j *judge) counted() {
 
 func (j *judge) sayReached(l *CountLine) string {
 	of := countOf(l)
-	used, limit := Count{of, l.Used}, Count{of, l.Limit}
+	used, limit := about(of, l.Used), Count{of, l.Limit}
 	if j.anchor.First && len(j.iv.First) > 0 {
 		return fmt.Sprintf("first check after %s: %s since %s", limit, used, j.anchor.Why)
 	}

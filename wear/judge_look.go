@@ -78,7 +78,7 @@ func (j *judge) fleet() {
 		l := j.line(c, window{from: j.anchor.At, to: Never})
 		if l.Share >= j.a.s.FleetTimes {
 			j.stop(ByCount, fmt.Sprintf("%s since %s: %.1f times the interval of a safety inspection of a hired bike",
-				Count{c.Of, l.Used}, j.anchor.Why, l.Share), j.job.Title+" and sign it off")
+				about(c.Of, l.Used), j.anchor.Why, l.Share), j.job.Title+" and sign it off")
 		}
 	}
 }

@@ -87,7 +87,7 @@ func (j *judge) rate(l *Limit, r Reading) {
 	toGo := (l.Due - now) / perLoad
 	left := max(0, (l.Due-now)*sign(*l))
 	j.f.Left.P50, j.f.Data = &left, since.Data
-	j.how = append(j.how, fmt.Sprintf("%s since the reading: about %.3g %s now", Count{by.Of, since.Used}, now, l.Unit()))
+	j.how = append(j.how, fmt.Sprintf("%s since the reading: about %.3g %s now", about(by.Of, since.Used), now, l.Unit()))
 	line := CountLine{By: by.Of.String(), Unit: by.Of.Unit(), Used: since.Used, Limit: since.Used + max(0, toGo), Data: since.Data, Grounds: since.Grounds}
 	line.Share = l.Share(now)
 	j.lines, j.best = []CountLine{line}, 0
@@ -110,7 +110,7 @@ func (j *judge) wearRate(l *Limit, r Reading, by Count) (perLoad float64, why st
 	u := j.a.usage(j.p, by.Of, window{from: from, to: r.At, opening: true})
 	worn := (r.Value - start) / (l.Due - l.New)
 	if u.used > 0 && worn > j.a.s.EarlyShare {
-		return (r.Value - start) / u.used, fmt.Sprintf("from %.3g to %.3g %s over %s", start, r.Value, l.Unit(), Count{by.Of, u.used}), true
+		return (r.Value - start) / u.used, fmt.Sprintf("from %.3g to %.3g %s over %s", start, r.Value, l.Unit(), about(by.Of, u.used)), true
 	}
 	if by.Limit == 0 {
 		return 0, "too little wear yet to tell a rate", false

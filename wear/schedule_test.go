@@ -169,6 +169,20 @@ func TestThousands(t *testing.T) {
 	}
 }
 
+func TestAmountsAreSaidAsAPersonWould(t *testing.T) {
+	for _, c := range []struct {
+		of   CountOf
+		v    float64
+		want string
+	}{
+		{CountTurns, 75_402.6, "75,403 turns of the crank"}, {CountHours, 18.44 * 3600, "18.4 h"}, {CountHours, 3600, "1 h"},
+		{CountKm, 1234_567, "1,235 km"}, {CountBraking, 2.54e6, "2.5 MJ of braking"}, {CountRides, 1, "1 ride"},
+		{CountLong, 2, "2 rides of 1 h"}, {CountDays, 40.4, "40 days"},
+	} {
+		assert.Equal(t, c.want, about(c.of, c.v))
+	}
+}
+
 func BenchmarkParseSchedule(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {

@@ -13,7 +13,7 @@ import (
 
 func brakingOf(t *Track, m Model) float64 { return Reduce(t, m).Estimated.SI(wear.Braking) }
 
-// smooth is a model of nothing but mass.
+// massOnly is a model of nothing but mass.
 func massOnly(kg float64) Model { return Model{BikeMass: kg, Crr: 1e-300, CdA: 1e-300} }
 
 // The published examples (sources in the file), met by the energy that the
@@ -30,13 +30,13 @@ func TestBrakingMeetsPublishedExamples(t *testing.T) {
 	slope := massOnly(100).energy(stretch{dist: 100, rise: -drop})
 	assert.InDelta(t, want["same with g0"], -slope, 0.01)
 	const pound, foot = 0.45359237, 0.3048
-	long := massOnly(200*pound).energy(stretch{dist: 10_000, rise: -1500 * foot})
+	long := massOnly(200 * pound).energy(stretch{dist: 10_000, rise: -1500 * foot})
 	assert.InDelta(t, want["200 lb x 1500 ft in 540 s (W)"], -long/540, 0.01)
 }
 
 // Where air alone holds the bike, the brakes heat most at 1/√3 of that speed,
 // by 2/(3√3) of the power of gravity there (published: 58 %).
-func TestBrakesHeatMostAtAThirdOfTerminal(t *testing.T) {
+func TestBrakesHeatMostBelowTerminalSpeed(t *testing.T) {
 	m := Model{BikeMass: 95, Crr: 1e-300, CdA: 0.5}
 	const slope, rho = 0.1, 1.2
 	top := math.Sqrt(95 * gravity * slope / (0.5 * rho * 0.5))

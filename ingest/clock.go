@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -58,7 +59,7 @@ func overlap(pauses []Pause, p int, from, to int64) (float64, int) {
 func tidyPauses(pauses []Pause) []Pause {
 	var tidy []Pause
 	for _, p := range slices.SortedFunc(slices.Values(pauses), func(a, b Pause) int {
-		return compare(a.From, b.From)
+		return cmp.Compare(a.From, b.From)
 	}) {
 		switch n := len(tidy); {
 		case p.To <= p.From:
@@ -71,26 +72,20 @@ func tidyPauses(pauses []Pause) []Pause {
 	return tidy
 }
 
-func compare(a, b int64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
-}
-
 // inOrder returns the samples in order of time and the breaks that belong to
 // them. Samples already in order, as nearly all are, come back as they are.
 func inOrder(samples []Sample, breaks []int) ([]Sample, []int) {
-	byTime := func(a, b Sample) int { return compare(a.T, b.T) }
+	byTime := func(a, b Sample) int { return cmp.Compare(a.T, b.T) }
 	if slices.IsSortedFunc(samples, byTime) {
 		if !slices.IsSorted(breaks) {
 			breaks = slices.Clone(breaks)
 			slices.Sort(breaks)
 		}
 		return samples, breaks
+	}
+	begins := make(map[int]bool, len(breaks))
+	for _, b := range breaks {
+		begins[b] = true
 	}
 	index := make([]int, len(samples))
 	for i := range index {
@@ -101,7 +96,7 @@ func inOrder(samples []Sample, breaks []int) ([]Sample, []int) {
 	var moved []int
 	for to, from := range index {
 		sorted[to] = samples[from]
-		if slices.Contains(breaks, from) {
+		if begins[from] {
 			moved = append(moved, to)
 		}
 	}

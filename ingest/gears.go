@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -131,7 +132,7 @@ func (r *reducer) byNumber() []wear.Gear {
 	return list
 }
 
-func byTime(a, b Shift) int { return compare(a.T, b.T) }
+func byTime(a, b Shift) int { return cmp.Compare(a.T, b.T) }
 
 // gearNumber is front*64+rear; -1 where the rear gear is none. Devices write 0
 // or 255 for none; no front means a single ring.

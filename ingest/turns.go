@@ -79,15 +79,15 @@ func (r *reducer) rates(out []float64, most float64, of func(*Sample) float64) {
 	last := -1
 	for i := range r.samples {
 		x := of(&r.samples[i])
+		if x > most {
+			r.absurd++
+		}
 		switch {
 		case x >= 0 && x <= most:
 			last = i
 		case last >= 0 && r.t[i]-r.t[last] <= holdFor:
 			x = out[last]
 		default:
-			if x > most {
-				r.absurd++
-			}
 			x = math.NaN()
 		}
 		out[i] = x

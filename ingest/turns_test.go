@@ -9,7 +9,7 @@ import (
 	"pawl/wear"
 )
 
-// rider goes at 4 m/s on the flat and turns the crank as told.
+// turning goes at 4 m/s on the flat and turns the crank as told.
 func turning(n int, cadence func(i int) float64) *Track {
 	return trackOf(n, func(i int, s *Sample) {
 		rolled(i, s, 4, 0)
@@ -69,6 +69,12 @@ func TestADeadSensorDoesNotCount(t *testing.T) {
 			assert.Contains(t, out.Notes, "cadence recorded for 0 % of the ride, the rest estimated")
 		})
 	}
+}
+
+func TestAbsurdCadenceIsToldAndNotCounted(t *testing.T) {
+	out := Reduce(turning(1001, func(i int) float64 { return 60 + 195*isAt(i%500, 100) }), Model{})
+	assert.Equal(t, 1000.0, out.Recorded.SI(wear.Turns))
+	assert.Equal(t, []string{"2 absurd values left out"}, out.Notes)
 }
 
 func TestCoverageIsTold(t *testing.T) {

@@ -3,11 +3,11 @@ package wear
 import "strings"
 
 // Nearest returns the word of the list that a mistyped one most likely means,
-// "" where none is near: a different case, a beginning, or at most a third of
-// its letters changed, left out or put in (Levenshtein's distance).
+// "" where none is near: a different case, a beginning, or at most half of its
+// letters changed, left out or put in (Levenshtein's distance).
 func Nearest(word string, among []string) string {
 	word = strings.ToLower(word)
-	best, least := "", len(word)/3+1
+	best, least := "", len(word)/2+1
 	for _, candidate := range among {
 		c := strings.ToLower(candidate)
 		d := distance(word, c)

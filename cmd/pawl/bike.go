@@ -215,7 +215,7 @@ its rides anew, from the original files.`,
 			}
 			return a.tell(cmd, d, func(report.Style) string {
 				if again > 0 {
-					return fmt.Sprintf("%s is changed; estimates of %d rides were made anew", b.Name, again)
+					return fmt.Sprintf("%s is changed; the estimates of its rides (%d) were made anew", b.Name, again)
 				}
 				return b.Name + " is changed"
 			})

@@ -101,7 +101,7 @@ func (a *app) showAudit(r desk.AuditReport) error {
 	if r.More > 0 {
 		fmt.Fprintf(a.out, "and %d more\n", r.More)
 	}
-	fmt.Fprintf(a.out, "looked through %d bikes, %d parts, %d rides, %d files, %d originals, %d entries\n",
+	fmt.Fprintf(a.out, "%d bikes, %d parts, %d rides, %d files, %d originals, %d entries\n",
 		r.Bikes, r.Parts, r.Rides, r.Files, r.Originals, r.Entries)
 	if !r.Clean() {
 		return statusError(exitFailed)

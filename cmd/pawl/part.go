@@ -14,6 +14,7 @@ import (
 type partFlags struct {
 	model, material, treated, cogs string
 	teeth, speeds                  int
+	stamp                          float64
 	narrow                         bool
 }
 
@@ -24,13 +25,14 @@ func (f *partFlags) add(cmd *cobra.Command) {
 	cmd.Flags().IntVar(&f.speeds, "speeds", 0, "the number of cogs that it is listed for")
 	cmd.Flags().StringVar(&f.material, "material", "", "aluminium, steel, organic, sintered, …")
 	cmd.Flags().StringVar(&f.treated, "treated", "", "how a chain is lubricated (oil or wax), or a brake's fluid (glycol or mineral)")
+	cmd.Flags().Float64Var(&f.stamp, "stamp", 0, "least thickness stamped on a rotor, in mm")
 	cmd.Flags().BoolVar(&f.narrow, "narrow-wide", false, "the ring is a narrow-wide")
 }
 
 func (f *partFlags) part() (wear.Part, error) {
 	p := wear.Part{
 		Model: f.model, Material: f.material, Treated: f.treated,
-		Teeth: f.teeth, Speeds: f.speeds, Narrow: f.narrow,
+		Teeth: f.teeth, Speeds: f.speeds, Narrow: f.narrow, Stamp: f.stamp,
 	}
 	var err error
 	p.Cogs, err = desk.ParseCogs(f.cogs)

@@ -12,6 +12,7 @@ import (
 
 	"pawl/cmd/internal/desk"
 	"pawl/report"
+	"pawl/wear"
 )
 
 // app is what the commands share: the machine, the flags of the root, and how
@@ -44,9 +45,9 @@ then:        pawl bike add "my bike" --sheet trail
              pawl import RIDES-FOLDER
              pawl due`,
 		SilenceErrors: true, SilenceUsage: true,
-		Args: func(_ *cobra.Command, args []string) error {
+		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return unknownCommand(args[0])
+				return unknownCommand(cmd, args[0])
 			}
 			return nil
 		},
@@ -93,8 +94,16 @@ func (a *app) add(root *cobra.Command, group string, cmds ...*cobra.Command) {
 }
 
 // unknownCommand suggests the command that was meant.
-func unknownCommand(word string) error {
-	return &desk.MistakeError{Msg: fmt.Sprintf("command %q: no such command", word), Tip: "pawl --help lists them"}
+func unknownCommand(parent *cobra.Command, word string) error {
+	var names []string
+	for _, c := range parent.Commands() {
+		names = append(names, c.Name())
+	}
+	tip := parent.CommandPath() + " --help lists them"
+	if near := wear.Nearest(word, names); near != "" {
+		tip = fmt.Sprintf("did you mean %s %s?", parent.CommandPath(), near)
+	}
+	return &desk.MistakeError{Msg: fmt.Sprintf("command %q: no such command of %s", word, parent.CommandPath()), Tip: tip}
 }
 
 func wrongFlag(cmd *cobra.Command, err error) error {
@@ -108,7 +117,7 @@ func args(least, most int) cobra.PositionalArgs {
 			return nil
 		}
 		if cmd.HasSubCommands() && len(words) > 0 {
-			return unknownCommand(cmd.Name() + " " + words[0])
+			return unknownCommand(cmd, words[0])
 		}
 		what := "too many words"
 		if len(words) < least {

@@ -8,7 +8,6 @@ import (
 
 	"pawl/cmd/internal/desk"
 	"pawl/report"
-	"pawl/wear"
 )
 
 func factFlags(cmd *cobra.Command, f *desk.Fact) {
@@ -105,7 +104,7 @@ the lower of the two; never re-torque a threadlocked bolt by routine.`,
 			if req.New, err = f.part(); err != nil {
 				return err
 			}
-			if req.Torque, err = parseTorque(torque); err != nil {
+			if req.Torque, err = desk.ParseTorque(torque); err != nil {
 				return err
 			}
 			if req.Cost, err = desk.ParseMoney(cost); err != nil {
@@ -131,13 +130,6 @@ the lower of the two; never re-torque a threadlocked bolt by routine.`,
 	cmd.Flags().StringVar(&req.Note, "note", "", "a note to keep with it")
 	cmd.Flags().StringVar(&req.Cause, "cause", "", "why the old part's life ended (default: worn)")
 	return cmd
-}
-
-func parseTorque(text string) (float64, error) {
-	if text == "" {
-		return 0, nil
-	}
-	return wear.ParseTorque(text)
 }
 
 func (a *app) tellSigned(cmd *cobra.Command, d *desk.Desk, done []desk.SignedJob, req desk.SignOffRequest) error {

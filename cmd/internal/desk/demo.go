@@ -57,10 +57,8 @@ func Demo(ctx context.Context, dir string, progress func(done, all int)) (DemoRe
 		}
 		res.Rides += r.Rides
 	}
-	for _, a := range centre.Acts {
-		if err := res.Desk.demoAct(ctx, a); err != nil {
-			return res, fmt.Errorf("%s %s: %w", a.Bike, a.Kind, err)
-		}
+	if err := res.Desk.demoActs(ctx, centre.Acts); err != nil {
+		return res, err
 	}
 	if res.Due, err = res.Desk.Due(ctx, nil, ""); err != nil {
 		return res, err
@@ -141,8 +139,19 @@ func (d *Desk) demoBike(ctx context.Context, b rig.CentreBike) error {
 	return err
 }
 
-// demoAct enters one thing that the workshop did.
-func (d *Desk) demoAct(ctx context.Context, a rig.Act) error {
+// demoActs enters what the workshop did, each act an entry of its own.
+func (d *Desk) demoActs(ctx context.Context, acts []rig.Act) error {
+	return d.Book.Update(ctx, func(tx *store.Tx) error {
+		for _, a := range acts {
+			if err := d.demoAct(tx, a); err != nil {
+				return fmt.Errorf("%s %s: %w", a.Bike, a.Kind, err)
+			}
+		}
+		return nil
+	})
+}
+
+func (d *Desk) demoAct(tx *store.Tx, a rig.Act) error {
 	at := a.At.Time().Format("2006-01-02T15:04:05Z")
 	if a.SignOff != nil {
 		s := a.SignOff
@@ -153,25 +162,23 @@ func (d *Desk) demoAct(ctx context.Context, a rig.Act) error {
 		if a.Fits != nil {
 			req.New = *a.Fits
 		}
-		_, err := d.SignOff(ctx, req)
+		_, err := d.signOff(tx, req)
 		return err
 	}
-	return d.Book.Update(ctx, func(tx *store.Tx) error {
-		bike, part, when, err := d.bikePartAndDay(tx, Fact{Bike: a.Bike, Part: a.Kind, On: at})
-		if err != nil {
-			return err
-		}
-		if a.Look != nil {
-			l := *a.Look
-			l.Part, l.Bike, l.At = part.ID, bike.ID, when
-			tx.Begin("look", bike.Name+" "+part.Name, d.Who)
-			_, err = tx.AddLook(l)
-			return err
-		}
-		r := *a.Reading
-		r.Part, r.Bike, r.At = part.ID, bike.ID, when
-		tx.Begin("measure", bike.Name+" "+part.Name, d.Who)
-		_, err = tx.AddReading(r)
+	bike, part, when, err := d.bikePartAndDay(tx, Fact{Bike: a.Bike, Part: a.Kind, On: at})
+	if err != nil {
 		return err
-	})
+	}
+	if a.Look != nil {
+		l := *a.Look
+		l.Part, l.Bike, l.At = part.ID, bike.ID, when
+		tx.Begin("look", bike.Name+" "+part.Name, d.Who)
+		_, err = tx.AddLook(l)
+		return err
+	}
+	r := *a.Reading
+	r.Part, r.Bike, r.At = part.ID, bike.ID, when
+	tx.Begin("measure", bike.Name+" "+part.Name, d.Who)
+	_, err = tx.AddReading(r)
+	return err
 }

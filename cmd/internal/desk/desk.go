@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -76,6 +77,27 @@ func (e *MistakeError) Hint() string { return e.Tip }
 
 func mistake(tip, format string, args ...any) error {
 	return &MistakeError{Msg: fmt.Sprintf(format, args...), Tip: tip}
+}
+
+// asMistake makes wrong use of what the domain could not read.
+func asMistake(err error) error {
+	var hinted interface{ Hint() string }
+	if !errors.As(err, &hinted) {
+		return mistake("", "%v", err)
+	}
+	return mistake(hinted.Hint(), "%v", err)
+}
+
+// ParseTorque reads a torque with its unit, in N·m; "" is none.
+func ParseTorque(text string) (float64, error) {
+	if text == "" {
+		return 0, nil
+	}
+	nm, err := wear.ParseTorque(text)
+	if err != nil {
+		return 0, asMistake(err)
+	}
+	return nm, nil
 }
 
 // RefusalError is a request that the book's facts forbid.

@@ -16,6 +16,13 @@ type DueResult struct {
 	Bikes    []wear.Bike
 	Findings []wear.Finding
 	Homeless []RideState // rides for which no bike is known
+	Watched  []Watch     // parts of which the last look says watch
+}
+
+// Watch is a part that an eye wants to see again.
+type Watch struct {
+	Bike, Part string
+	Look       wear.Look
 }
 
 // Due assesses bikes, all where none is named.
@@ -34,6 +41,7 @@ func (d *Desk) Due(ctx context.Context, bikes []string, today string) (res DueRe
 				return err
 			}
 			res.Findings = append(res.Findings, wear.Assess(c, wear.Default())...)
+			res.Watched = append(res.Watched, watched(c)...)
 		}
 		if len(bikes) == 0 {
 			res.Homeless, err = homeless(tx, res.Today)
@@ -41,6 +49,17 @@ func (d *Desk) Due(ctx context.Context, bikes []string, today string) (res DueRe
 		return err
 	})
 	return res, err
+}
+
+// watched are the parts of a bike of which the last look says watch.
+func watched(c wear.Case) []Watch {
+	var list []Watch
+	for _, p := range c.Parts {
+		if n := len(p.Looks); n > 0 && p.Looks[n-1].Word == wear.Watch {
+			list = append(list, Watch{c.Bike.Name, p.Part.Name, p.Looks[n-1]})
+		}
+	}
+	return list
 }
 
 func findBikes(tx *store.Tx, names []string) ([]wear.Bike, error) {

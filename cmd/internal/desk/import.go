@@ -278,7 +278,7 @@ func failed(path string, err error) FileOutcome {
 	var refused *ingest.RefusedError
 	switch {
 	case errors.As(err, &no):
-		o.Outcome = NotRideFile
+		o.Outcome, o.Hint = NotRideFile, no.Hint
 	case errors.As(err, &refused):
 		o.Hint = refused.Hint
 	}

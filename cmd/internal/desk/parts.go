@@ -209,13 +209,13 @@ func (d *Desk) Remove(ctx context.Context, f Fact, cause string) (p wear.Part, a
 
 // PartState is a part, where it is and what it has done.
 type PartState struct {
-	Part    wear.Part
-	Bike    wear.Bike // zero on the shelf
-	Since   wear.Instant
-	Total   wear.Sum // of its whole life, opening figures as estimated
-	Stays   []wear.StayUse
-	Case    wear.PartCase
-	Hosts   map[wear.ID]string // names of the bikes of its stays
+	Part  wear.Part
+	Bike  wear.Bike // zero on the shelf
+	Since wear.Instant
+	Total wear.Sum // of its whole life, opening figures as estimated
+	Stays []wear.StayUse
+	Case  wear.PartCase
+	Hosts map[wear.ID]string // names of the bikes of its stays
 }
 
 // Parts lists the parts of a bike, or all, with what they have done.

@@ -18,7 +18,7 @@ func (d *Desk) Measure(ctx context.Context, f Fact, text, tool string, pitches i
 		}
 		reading, err := wear.ParseMeasure(part.Kind, text, tool, pitches)
 		if err != nil {
-			return err
+			return asMistake(err)
 		}
 		p = part
 		reading.Part, reading.Bike, reading.At, reading.Note = part.ID, bike.ID, at, f.Note
@@ -75,30 +75,34 @@ type SignedJob struct {
 // a part takes the old one off and fits the new one.
 func (d *Desk) SignOff(ctx context.Context, req SignOffRequest) (done []SignedJob, err error) {
 	err = d.Book.Update(ctx, func(tx *store.Tx) error {
-		done = nil
-		bike, at, err := d.bikeAndDay(tx, req.Bike, req.On)
-		if err != nil {
-			return err
-		}
-		parts, err := tx.PartsOn(bike.ID, at)
-		if err != nil {
-			return err
-		}
-		tx.Begin("signoff", bike.Name+" "+strings.Join(req.Jobs, " "), d.Who)
-		for _, name := range req.Jobs {
-			job, part, err := findJob(parts, name)
-			if err != nil {
-				return err
-			}
-			s, err := signOff(tx, bike, at, signing{req, job, part})
-			if err != nil {
-				return err
-			}
-			done = append(done, s)
-		}
-		return nil
+		done, err = d.signOff(tx, req)
+		return err
 	})
 	return done, err
+}
+
+func (d *Desk) signOff(tx *store.Tx, req SignOffRequest) (done []SignedJob, err error) {
+	bike, at, err := d.bikeAndDay(tx, req.Bike, req.On)
+	if err != nil {
+		return nil, err
+	}
+	parts, err := tx.PartsOn(bike.ID, at)
+	if err != nil {
+		return nil, err
+	}
+	tx.Begin("signoff", bike.Name+" "+strings.Join(req.Jobs, " "), d.Who)
+	for _, name := range req.Jobs {
+		job, part, err := findJob(parts, name)
+		if err != nil {
+			return nil, err
+		}
+		s, err := signOff(tx, bike, at, signing{req, job, part})
+		if err != nil {
+			return nil, err
+		}
+		done = append(done, s)
+	}
+	return done, nil
 }
 
 type signing struct {
@@ -134,7 +138,7 @@ func signOff(tx *store.Tx, bike wear.Bike, at wear.Instant, s signing) (SignedJo
 func successor(old, said wear.Part) wear.Part {
 	p := wear.Part{
 		Kind: old.Kind, Model: old.Model, Teeth: old.Teeth, Cogs: old.Cogs, Material: old.Material,
-		Speeds: old.Speeds, Narrow: old.Narrow, Treated: old.Treated,
+		Speeds: old.Speeds, Narrow: old.Narrow, Treated: old.Treated, Stamp: old.Stamp,
 	}
 	if said.Model != "" {
 		p.Model = said.Model
@@ -151,9 +155,19 @@ func successor(old, said wear.Part) wear.Part {
 	if said.Speeds != 0 {
 		p.Speeds = said.Speeds
 	}
+	if said.Treated != "" {
+		p.Treated = said.Treated
+	}
+	if said.Stamp != 0 {
+		p.Stamp = said.Stamp
+	}
 	p.Narrow = p.Narrow || said.Narrow
 	return p
 }
+
+// change is the job of every part that the schedule gives none: any part can
+// be changed.
+var change = wear.Job{Name: "change", Act: wear.ActChange, Title: "change it"}
 
 // findJob finds the job that "kind:job", "part:job", a kind with one job, or a
 // job that only one kind of the bike has, names.
@@ -171,6 +185,9 @@ func findJob(parts []wear.Part, name string) (wear.Job, wear.Part, error) {
 			if both && mine && j.Name == what || !both && (mine || j.Name == name) {
 				jobs, owners = append(jobs, j), append(owners, p)
 			}
+		}
+		if _, has := kind.Job(change.Name); !has && (p.Kind == who || p.Name == who) && what == change.Name {
+			jobs, owners = append(jobs, change), append(owners, p)
 		}
 	}
 	if len(jobs) == 1 {

@@ -55,7 +55,7 @@ func TestRunHandsOverInOrder(t *testing.T) {
 	files := manyRides(t, 60)
 	files[17] = files[3] // the same content twice is no error here
 	files[30] += ".none"
-	require.NoError(t, os.WriteFile(files[31], []byte("no ride"), 0o600))
+	require.NoError(t, os.WriteFile(files[31], nil, 0o600))
 	var got []File
 	err := Run(t.Context(), files, Options{}, oneBike, func(f File) error { got = append(got, f); return nil })
 	require.NoError(t, err)

@@ -3,7 +3,10 @@ package ingest
 import "fmt"
 
 // NotRideError says that a file is sound but holds no ride of a bike.
-type NotRideError struct{ Why string }
+type NotRideError struct {
+	Why  string // what it is instead
+	Hint string // what to do, where something can be done
+}
 
 // Error is the reason.
 func (e *NotRideError) Error() string { return e.Why }

@@ -41,15 +41,11 @@ func TestWrongInputIsRefusedWithAHint(t *testing.T) {
 	}{
 		"empty":                {"", "the file is empty", copyAgain},
 		"zeros":                {strings.Repeat("\x00", 100), "the file holds nothing but zeros or spaces", copyAgain},
-		"text":                 {"Dear diary", "not a ride file", knownFormats},
-		"one bracket":          {"<", "not a ride file", knownFormats},
 		"zip":                  {"PK\x03\x04rest", "a zip archive", "unpack it first, then import the folder"},
-		"picture":              {"\xFF\xD8\xFF\xE0", "a picture, not a ride file", knownFormats},
 		"web page":             {"<!DOCTYPE html><html><body><gpx></body>", "a web page, not a ride file", "log in to the site and download the file again"},
 		"web page of old":      {"\n<HTML>", "a web page, not a ride file", "log in to the site and download the file again"},
 		"TCX":                  {`<?xml version="1.0"?><TrainingCenterDatabase xmlns="x"/>`, "a TCX file, which pawl does not read yet", "export the ride as FIT or GPX"},
 		"KML":                  {"<kml/>", "a KML file: it keeps no times of a ride", "export the ride as FIT or GPX"},
-		"other XML":            {"<?xml version='1.0'?><!-- a --><feed>", "XML, but not a GPX: its root is <feed>", knownFormats},
 		"cut in half":          {ride[:len(ride)/2], "the file is cut short: it ends in the middle, after 199 points", fetchAgain},
 		"cut at the last byte": {ride[:len(ride)-1], "the file is cut short: it ends in the middle, after 400 points", fetchAgain},
 		"cut before it starts": {"<gpx version='1.1'><trk>", "the file is cut short: it ends before its first track point", fetchAgain},
@@ -60,6 +56,7 @@ func TestWrongInputIsRefusedWithAHint(t *testing.T) {
 		"from the future":      {wrap(north(0, stampAfter(86_401)) + north(1, stampAfter(86_402))), "it starts on 2024-05-02, in the future: the device's clock was wrong", clockHint},
 		"backwards":            {backward, "the times run backwards at 49 points of 50", "export the ride again from the device or site it came from"},
 		"too deep":             {"<gpx>" + strings.Repeat("<a>", maxDepth), "not a GPX that can be read: elements nested too deeply", "export the ride again, best as FIT"},
+		"too many attributes":  {"<gpx " + strings.Repeat("a=b ", maxTag/4) + "/>", "not a GPX that can be read: a tag of more than 1 MB", fetchAgain},
 		"too many points":      {"<gpx>" + strings.Repeat("<trkpt/>", maxPoints+1), "1000001 track points, more than the 1000000 that one file may hold", splitFile},
 		"too many outings":     {manyOutings(maxLegs + 1), "201 outings in one file, more than 200", splitFile},
 		"too large":            {strings.Repeat(" ", maxBytes+1), "64 MB, more than the 64 MB that a ride file may hold", splitFile},
@@ -73,6 +70,23 @@ func TestWrongInputIsRefusedWithAHint(t *testing.T) {
 			var refusal *RefusedError
 			require.ErrorAs(t, err, &refusal)
 			assert.Equal(t, c.hint, refusal.Hint)
+		})
+	}
+}
+
+func TestStrangersAreNoRides(t *testing.T) {
+	for name, c := range map[string]struct{ raw, why string }{
+		"text":        {"Dear diary", "not a ride file"},
+		"one bracket": {"<", "not a ride file"},
+		"picture":     {"\xFF\xD8\xFF\xE0", "a picture, not a ride file"},
+		"other XML":   {"<?xml version='1.0'?><!-- a --><feed>", "XML, but not a GPX: its root is <feed>"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, _, _, err := Read([]byte(c.raw), Options{})
+			require.EqualError(t, err, c.why)
+			var stranger *NotRideError
+			require.ErrorAs(t, err, &stranger)
+			assert.Equal(t, knownFormats, stranger.Hint)
 		})
 	}
 }

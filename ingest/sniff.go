@@ -2,6 +2,7 @@ package ingest
 
 import (
 	"bytes"
+	"fmt"
 	"regexp"
 	"strings"
 
@@ -10,18 +11,22 @@ import (
 
 const knownFormats = "pawl reads FIT and GPX files, also compressed by gzip"
 
-// strangers are formats that are often beside or mistaken for ride files.
-var strangers = []struct{ magic, why, hint string }{
+// packed are formats that may hold rides once they are unpacked.
+var packed = []struct{ magic, why, hint string }{
 	{"PK\x03\x04", "a zip archive", "unpack it first, then import the folder"},
 	{"7z\xBC\xAF\x27\x1C", "a 7z archive", "unpack it first, then import the folder"},
 	{"Rar!", "a rar archive", "unpack it first, then import the folder"},
 	{"BZh", "a file compressed by bzip2", "decompress it first"},
 	{"\xFD7zXZ", "a file compressed by xz", "decompress it first"},
 	{"\x28\xB5\x2F\xFD", "a file compressed by zstd", "decompress it first"},
-	{"%PDF", "a PDF, not a ride file", knownFormats},
-	{"\xFF\xD8\xFF", "a picture, not a ride file", knownFormats},
-	{"\x89PNG", "a picture, not a ride file", knownFormats},
-	{"SQLite format 3", "a database, not a ride file", knownFormats},
+}
+
+// strangers are formats that are often beside ride files.
+var strangers = []struct{ magic, why string }{
+	{"%PDF", "a PDF, not a ride file"},
+	{"\xFF\xD8\xFF", "a picture, not a ride file"},
+	{"\x89PNG", "a picture, not a ride file"},
+	{"SQLite format 3", "a database, not a ride file"},
 }
 
 // roots are the XML formats that ride files are found among, by the local name
@@ -48,9 +53,14 @@ func sniff(data []byte) (wear.Format, readFunc, error) {
 	case len(bytes.Trim(data, "\x00 \t\r\n")) == 0:
 		return wear.Typed, nil, refused(copyAgain, "the file holds nothing but zeros or spaces")
 	}
+	for _, p := range packed {
+		if bytes.HasPrefix(data, []byte(p.magic)) {
+			return wear.Typed, nil, refused(p.hint, "%s", p.why)
+		}
+	}
 	for _, s := range strangers {
 		if bytes.HasPrefix(data, []byte(s.magic)) {
-			return wear.Typed, nil, refused(s.hint, "%s", s.why)
+			return wear.Typed, nil, &NotRideError{s.why, knownFormats}
 		}
 	}
 	return sniffXML(data)
@@ -74,9 +84,9 @@ func sniffXML(data []byte) (wear.Format, readFunc, error) {
 		return format, nil, err
 	}
 	if root != "" {
-		return wear.Typed, nil, refused(knownFormats, "XML, but not a GPX: its root is <%s>", root)
+		return wear.Typed, nil, &NotRideError{fmt.Sprintf("XML, but not a GPX: its root is <%s>", root), knownFormats}
 	}
-	return wear.Typed, nil, refused(knownFormats, "not a ride file")
+	return wear.Typed, nil, &NotRideError{"not a ride file", knownFormats}
 }
 
 // rootName is the local name of the root element in lower case, "" where the

@@ -73,6 +73,21 @@ func parseGPX(text []byte, points int) (*gpxFile, error) {
 	return f, nil
 }
 
+// placed reports whether a point of a track has a position. One without may
+// still tell a distance: a trainer's export has no places.
+func (f *gpxFile) placed() bool {
+	for _, t := range f.tracks {
+		for _, segment := range t.segments {
+			for i := range segment {
+				if !math.IsNaN(segment[i].Lat) || !math.IsNaN(segment[i].Dist) || !math.IsNaN(segment[i].Cadence) {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
 // sound says why there is nothing in the file to take.
 func (f *gpxFile) sound() error {
 	switch {
@@ -82,6 +97,9 @@ func (f *gpxFile) sound() error {
 	case f.cut:
 		return refused(fetchAgain,
 			"the file is cut short: it ends before its first track point")
+	case f.points > 0 && !f.placed():
+		return refused("export the ride again from the device or site it came from",
+			"none of its %d points is at a place on earth", f.points)
 	case f.points > 0:
 		return nil
 	case f.routes > 0:

@@ -55,6 +55,7 @@ func TestWrongInputIsRefusedWithAHint(t *testing.T) {
 		"clock not set":        {wrap(north(0, "<time>1989-12-31T23:59:59Z</time>")), "its times are of 1989: the device's clock was not set", withoutTimes},
 		"from the future":      {wrap(north(0, stampAfter(86_401)) + north(1, stampAfter(86_402))), "it starts on 2024-05-02, in the future: the device's clock was wrong", clockHint},
 		"backwards":            {backward, "the times run backwards at 49 points of 50", "export the ride again from the device or site it came from"},
+		"places nowhere":       {wrap(`<trkpt lat="943.1" lon="NaN"/><trkpt lat="-943" lon="14"/>`), "none of its 2 points is at a place on earth", "export the ride again from the device or site it came from"},
 		"too deep":             {"<gpx>" + strings.Repeat("<a>", maxDepth), "not a GPX that can be read: elements nested too deeply", "export the ride again, best as FIT"},
 		"too many attributes":  {"<gpx " + strings.Repeat("a=b ", maxTag/4) + "/>", "not a GPX that can be read: a tag of more than 1 MB", fetchAgain},
 		"too many points":      {"<gpx>" + strings.Repeat("<trkpt/>", maxPoints+1), "1000001 track points, more than the 1000000 that one file may hold", splitFile},

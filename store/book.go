@@ -187,6 +187,7 @@ func (b *Book) update(db *bbolt.DB, fn func(*Tx) error) error {
 	if err != nil {
 		return err
 	}
+	t.wrote = format < Format()
 	defer t.packs.close()
 	if err := fn(t); err != nil {
 		return err

@@ -122,6 +122,7 @@ func (t *Tx) deriveSums(bike wear.ID, out emit) error {
 
 // Repair rewrites everything that is derived from the facts.
 func (t *Tx) Repair() error {
+	t.wrote = true
 	clear(t.touched)
 	for _, name := range derivedBuckets {
 		if t.bucket(name) != nil {

@@ -65,6 +65,7 @@ func (t *Tx) closeEntry() error {
 }
 
 func (t *Tx) putEntry(e Entry) error {
+	t.wrote = true
 	raw, err := codec.Marshal(e)
 	if err != nil {
 		return err

@@ -23,6 +23,7 @@ type Tx struct {
 	packs   *packs
 	entry   *draft               // what the writes belong to; nil before Begin
 	failed  error                // of Begin, reported by the first write
+	wrote   bool                 // something is to be committed
 	touched map[wear.ID]struct{} // bikes whose spans may have to be cut anew
 	parts   map[wear.ID]wear.Part
 	shared  map[string]shared
@@ -61,8 +62,12 @@ func (b *Book) begin(bolt *bbolt.Tx) (*Tx, error) {
 	return t, err
 }
 
-// commit settles what is derived, syncs the originals and then commits.
+// commit settles what is derived, syncs the originals and then commits. Where
+// nothing was written it spares the disk.
 func (t *Tx) commit() error {
+	if !t.wrote {
+		return nil
+	}
 	if err := t.settle(); err != nil {
 		return err
 	}
@@ -114,6 +119,7 @@ func (t *Tx) set(bucket, key, value []byte) error {
 
 // write is set without memory.
 func (t *Tx) write(bucket, key, value []byte) error {
+	t.wrote = true
 	b := t.bucket(bucket)
 	before := clone(b.Get(key))
 	if err := putOrDelete(b, key, value); err != nil {

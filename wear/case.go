@@ -14,6 +14,7 @@ type Timeline []Span
 // PartCase is one part and all that is known of it up to the day of the case.
 type PartCase struct {
 	Part     Part
+	On       string // the name of the wheel that carries it today; "" = it sits on the bike itself
 	Stays    []Stay // in order of time
 	Readings []Reading
 	Looks    []Look
@@ -29,11 +30,14 @@ type Use struct {
 
 // Case is all that a verdict on one bike rests on: no fact dated after Today.
 type Case struct {
-	Bike  Bike
-	Today Instant
-	Parts []PartCase      // on the bike today, in order of kind, then name
-	Past  []PartCase      // earlier parts of the bike (for "each new chain", "third worn chain")
-	Lines map[ID]Timeline // of this bike and of every bike that a part of it was on
-	Use   Use
-	First Instant // start of the bike's first counted ride; Ever = none
+	Bike      Bike
+	Today     Instant
+	Parts     []PartCase      // on the bike today, in order of kind, then name
+	Past      []PartCase      // earlier parts of the bike (for "each new chain", "third worn chain")
+	Lines     map[ID]Timeline // of this bike and of every bike that a part of it was on
+	Use       Use
+	Incidents []Incident // of the bike, oldest first
+	Statuses  []Status   // of the bike, oldest first
+	Settings  []Setting  // that hold for this bike or its parts, widest scope first, then oldest first
+	First     Instant    // start of the bike's first counted ride; Ever = none
 }

@@ -199,3 +199,99 @@ type SignOff struct {
 	Declined bool    `cbor:"12,keyasint,omitempty"`
 	Void     bool    `cbor:"13,keyasint,omitempty"`
 }
+
+// Happening is what can happen to a bike.
+type Happening string
+
+// What can happen. A crash and an open recall stop the bike until it has been
+// looked at; a dropped chain is evidence against ring, guide and clutch; a
+// strike (rim, bash or rotor on a rock) asks for a look where it hit.
+const (
+	Crashed  Happening = "crash"
+	Dropped  Happening = "drop"
+	Struck   Happening = "strike"
+	Recalled Happening = "recall"
+)
+
+// Happenings lists them in the order of the help text.
+var Happenings = []Happening{Crashed, Dropped, Struck, Recalled}
+
+// Incident is something that happened to a bike, or to one part of it.
+type Incident struct {
+	ID   uint64    `cbor:"1,keyasint"`
+	Bike ID        `cbor:"2,keyasint"`
+	Part ID        `cbor:"3,keyasint,omitempty"` // 0 = the whole bike
+	At   Instant   `cbor:"4,keyasint"`
+	What Happening `cbor:"5,keyasint"`
+	Note string    `cbor:"6,keyasint,omitempty"`
+	By   string    `cbor:"7,keyasint,omitempty"`
+	Void bool      `cbor:"8,keyasint,omitempty"`
+}
+
+// Standing is whether a bike may go out.
+type Standing string
+
+// The standings. A bike starts in service.
+const (
+	InService Standing = "in service" // a release puts it back
+	Held      Standing = "held"       // must not go out
+	Retired   Standing = "retired"    // for good; nothing of it is due any more
+)
+
+// Status is a dated change of a bike's standing.
+type Status struct {
+	ID     uint64   `cbor:"1,keyasint"`
+	Bike   ID       `cbor:"2,keyasint"`
+	At     Instant  `cbor:"3,keyasint"`
+	Is     Standing `cbor:"4,keyasint"`
+	By     string   `cbor:"5,keyasint,omitempty"`
+	Reason string   `cbor:"6,keyasint,omitempty"`
+	Until  Instant  `cbor:"7,keyasint,omitempty"` // a release that lifts a stop ends here; 0 = no end
+	Void   bool     `cbor:"8,keyasint,omitempty"`
+}
+
+// Scope is what a setting holds for. The narrower one wins: part, bike, model,
+// kind, book.
+type Scope string
+
+// The scopes, widest first.
+const (
+	ForBook  Scope = "book"
+	ForKind  Scope = "kind"
+	ForModel Scope = "model"
+	ForBike  Scope = "bike"
+	ForPart  Scope = "part"
+)
+
+// Setting is a dated choice of the user that figures depend on: an override of
+// the schedule, or the ground that a bike is usually ridden on.
+type Setting struct {
+	ID    uint64  `cbor:"1,keyasint"`
+	Name  string  `cbor:"2,keyasint"` // SettingSchedule or SettingGround
+	Scope Scope   `cbor:"3,keyasint"`
+	Key   string  `cbor:"4,keyasint,omitempty"` // kind or model; empty for book, bike and part
+	Of    ID      `cbor:"5,keyasint,omitempty"` // the bike or part
+	At    Instant `cbor:"6,keyasint"`           // in force from here on; Ever = always
+	Text  string  `cbor:"7,keyasint,omitempty"` // TOML; empty = back to what is in force without it
+	File  string  `cbor:"8,keyasint,omitempty"` // where it was read from, for "whence each figure comes"
+	Void  bool    `cbor:"9,keyasint,omitempty"`
+}
+
+// The names of settings.
+const (
+	SettingSchedule = "schedule"
+	SettingGround   = "ground"
+)
+
+// Odometer is a reading of a bike's odometer.
+type Odometer struct {
+	ID       uint64  `cbor:"1,keyasint"`
+	Bike     ID      `cbor:"2,keyasint"`
+	At       Instant `cbor:"3,keyasint"`
+	Metres   int64   `cbor:"4,keyasint"`
+	Climb    int64   `cbor:"5,keyasint,omitempty"` // m since the reading before; 0 = not given
+	Minutes  int64   `cbor:"6,keyasint,omitempty"` // moving since the reading before; 0 = not given
+	Ride     RideID  `cbor:"7,keyasint,omitempty"` // the ride that its rest became; zero = none
+	Replaced bool    `cbor:"8,keyasint,omitempty"` // a new odometer, which begins here
+	Void     bool    `cbor:"9,keyasint,omitempty"`
+}

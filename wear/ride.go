@@ -32,6 +32,26 @@ var ruleNames = [...]string{"not known yet", "named by the user", "the only bike
 // String says the rule in words.
 func (r Rule) String() string { return ruleNames[r] }
 
+// Marked says how the ground of a ride was found.
+type Marked uint8
+
+// How a ground is found.
+const (
+	NotMarked Marked = iota
+	ByUser           // marked, or given with the import
+	ByDefault        // the bike's usual ground of that month
+)
+
+// Uplift says whether the lifts of a ride are cut out.
+type Uplift uint8
+
+// The choices.
+const (
+	FindUplift Uplift = iota // as the sums find them
+	AllUplift                // every long climb was a lift or shuttle
+	NoUplift                 // none was
+)
+
 // Format is what a ride was read from.
 type Format uint8
 
@@ -81,6 +101,9 @@ type Ride struct {
 	Device    Sensor   // the recording device
 	Sensors   []Sensor // bolted to the bike or worn
 	Title     string   // file's name, or what was typed
+	Marked    Marked   // how the ground was found
+	Uplift    Uplift   // whether lifts are cut out
+	Salvaged  bool     // from a damaged file: a whole one that comes later takes its place
 	Profile   string   // the device's own name for the bike or sport profile
 	Entry     uint64   // the entry that brought it
 }

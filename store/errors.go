@@ -90,12 +90,18 @@ type UnknownError struct {
 // Error names it.
 func (e *UnknownError) Error() string { return fmt.Sprintf("%s %q: not in the book", e.Noun, e.Name) }
 
-// Hint says what is there.
+// Hint says what is there; "" = nothing helps.
 func (e *UnknownError) Hint() string {
 	if len(e.Near) > 0 {
 		return "did you mean " + strings.Join(e.Near, " or ") + "?"
 	}
-	return fmt.Sprintf("pawl %s list shows them all", e.Noun)
+	switch e.Noun {
+	case bikeNoun, partNoun, "ride":
+		return fmt.Sprintf("pawl %s list shows them all", e.Noun)
+	case "original":
+		return "it was not kept; import the file again"
+	}
+	return ""
 }
 
 // AmbiguousError is returned when a short name fits several.

@@ -1,0 +1,139 @@
+package store_test
+
+import (
+	"context"
+	"encoding/binary"
+	"fmt"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"go.etcd.io/bbolt"
+
+	"pawl/store"
+	"pawl/wear"
+)
+
+// bookOf makes a book with a bike of 16 parts, each with a few facts, and n
+// rides, two a day, with gear histograms.
+func bookOf(b *testing.B, n int) (*store.Book, wear.ID) {
+	book := store.Quick(store.At(filepath.Join(b.TempDir(), "book"), store.Options{}))
+	var bike wear.ID
+	update(b, book, func(tx *store.Tx) {
+		k, err := tx.AddBike(wear.Bike{Name: "Ridge"})
+		require.NoError(b, err)
+		bike = k.ID
+		for i := range 16 {
+			p, err := tx.AddPart(wear.Part{Kind: fmt.Sprintf("kind-%d", i), Teeth: 32})
+			require.NoError(b, err)
+			require.NoError(b, tx.AddStay(wear.Stay{Part: p.ID, Host: bike, From: wear.Ever, To: wear.Never}))
+			for f := range 5 {
+				_, err := tx.AddReading(wear.Reading{Part: p.ID, At: madeRide(f*n/6 + i).Start, Of: wear.Lining, Value: 2})
+				require.NoError(b, err)
+			}
+		}
+	})
+	for at := 0; at < n; at += 200 {
+		update(b, book, func(tx *store.Tx) { addRides(b, tx, bike, at, min(n, at+200)) })
+	}
+	return book, bike
+}
+
+func addRides(b testing.TB, tx *store.Tx, bike wear.ID, from, to int) {
+	for i := from; i < to; i++ {
+		r := madeRide(i)
+		r.Bike, r.File = bike, wear.Hash{}
+		_, err := tx.AddRide(r, madeGears(i))
+		require.NoError(b, err)
+	}
+}
+
+// madeGears fills 40 bins.
+func madeGears(n int) (g wear.Gears) {
+	for i := range 40 {
+		g.ByDevelopment = append(g.ByDevelopment, wear.Gear{Bin: int16(40 + 2*i), Turns: int64(n%97*1000 + i*3000), Work: int64(20_000 + i*n%70_000)})
+	}
+	return g
+}
+
+// BenchmarkCase must cost the same however many rides there are.
+func BenchmarkCase(b *testing.B) {
+	for _, n := range []int{1_000, 10_000} {
+		b.Run(fmt.Sprintf("rides=%d", n), func(b *testing.B) {
+			book, bike := bookOf(b, n)
+			for b.Loop() {
+				require.NoError(b, book.View(context.Background(), func(tx *store.Tx) error {
+					_, err := tx.Case(bike, madeRide(n).Start)
+					return err
+				}))
+			}
+		})
+	}
+}
+
+// BenchmarkAddRides is one batch of 200 rides into books of different size,
+// synced to the disk.
+func BenchmarkAddRides(b *testing.B) {
+	for _, n := range []int{0, 20_000} {
+		b.Run(fmt.Sprintf("rides=%d", n), func(b *testing.B) {
+			book, bike := bookOf(b, n)
+			book = store.At(book.Path(), store.Options{})
+			at := n
+			for b.Loop() {
+				update(b, book, func(tx *store.Tx) { addRides(b, tx, bike, at, at+200) })
+				at += 200
+			}
+			b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(b.N)/200, "µs/ride")
+		})
+	}
+}
+
+// BenchmarkOpen is an operation that does nothing.
+func BenchmarkOpen(b *testing.B) {
+	book, _ := bookOf(b, 10_000)
+	for name, op := range map[string]func(context.Context, func(*store.Tx) error) error{"View": book.View, "Update": book.Update} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				require.NoError(b, op(context.Background(), nothing))
+			}
+		})
+	}
+}
+
+// BenchmarkSignOff is one dated fact into a bike of 10,000 rides, synced.
+func BenchmarkSignOff(b *testing.B) {
+	book, _ := bookOf(b, 10_000)
+	book = store.At(book.Path(), store.Options{})
+	at := madeRide(10_000).Start
+	for b.Loop() {
+		at += 60_000
+		update(b, book, func(tx *store.Tx) {
+			parts, err := tx.Parts()
+			require.NoError(b, err)
+			_, err = tx.AddSignOff(wear.SignOff{Part: parts[0].ID, At: at, Job: "clean"})
+			require.NoError(b, err)
+		})
+	}
+}
+
+// BenchmarkSize reports bytes, not time: of a packed ride, of what an entry
+// remembers of it, of all that it takes in the book, indexes and gears included.
+func BenchmarkSize(b *testing.B) {
+	const n = 10_000
+	book, _ := bookOf(b, n)
+	for b.Loop() {
+	}
+	view(b, book, func(tx *store.Tx) {
+		b.ReportMetric(float64(len(tx.PackRide(madeRide(1).ID))), "packed-B/ride")
+		pages := 0 // the file itself grows in steps of 16 MB
+		require.NoError(b, tx.Bolt().ForEach(func(name []byte, bucket *bbolt.Bucket) error {
+			s := bucket.Stats()
+			b.Logf("%-10s %4d B/ride", name, (s.LeafAlloc+s.BranchAlloc)/n)
+			pages += s.LeafAlloc + s.BranchAlloc
+			return nil
+		}))
+		b.ReportMetric(float64(pages)/n, "pages-B/ride")
+		before := tx.Bolt().Bucket([]byte("before"))
+		b.ReportMetric(float64(len(before.Get(binary.BigEndian.AppendUint64(nil, 2))))/200, "undo-B/ride")
+	})
+}

@@ -12,4 +12,9 @@ type Options struct {
 	On *wear.Instant
 	// Hours is how long a GPX without times took; it counts only with On.
 	Hours float64
+	// Salvage takes what is whole in a damaged file, which is refused without it.
+	Salvage bool
+	// Known reports whether a file of these bytes is in the book: it is then not
+	// decoded. It is asked from many goroutines at once. Nil knows none.
+	Known func(wear.Hash) bool
 }

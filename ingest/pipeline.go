@@ -176,5 +176,9 @@ func RideOf(t *Track, out Outcome, bike wear.ID, rule wear.Rule) wear.Ride {
 	if t.Indoor {
 		r.Ground = wear.Trainer
 	}
+	if t.Salvaged != "" {
+		r.Salvaged = true
+		r.Notes = append(r.Notes, "from a damaged file: "+t.Salvaged+" are whole")
+	}
 	return r
 }

@@ -52,4 +52,5 @@ type Track struct {
 	Profile  string   // the device's own name for bike or sport profile
 	Title    string   // the track's own name
 	Warnings []string // what was dropped or mended while reading
+	Salvaged string   // of a damaged file: how much of it is whole, "61 of 74 minutes"; "" = the file is whole
 }

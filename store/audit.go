@@ -38,7 +38,7 @@ func (r *AuditReport) problem(format string, args ...any) {
 func (b *Book) Audit(ctx context.Context) (AuditReport, error) {
 	var report AuditReport
 	err := b.View(ctx, func(t *Tx) error {
-		for _, check := range []func(*AuditReport) error{t.checkRows, t.checkStays, t.checkRides, t.checkFiles, t.checkPages} {
+		for _, check := range []func(*AuditReport) error{t.checkRows, t.checkStays, t.checkFacts, t.checkRides, t.checkFiles, t.checkPages} {
 			if err := check(&report); err != nil {
 				return err
 			}
@@ -100,7 +100,15 @@ func (t *Tx) checkStays(r *AuditReport) error {
 			r.problem("stay: %v", err)
 		}
 	}
-	for _, check := range []func(*AuditReport) error{checkDated(t, readings), checkDated(t, looks), checkDated(t, signOffs)} {
+	return nil
+}
+
+// checkFacts decodes all dated facts and settings.
+func (t *Tx) checkFacts(r *AuditReport) error {
+	for _, check := range []func(*AuditReport) error{
+		checkDated(t, readings), checkDated(t, looks), checkDated(t, signOffs),
+		checkDated(t, incidents), checkDated(t, statuses), checkDated(t, odometers), t.checkSettings,
+	} {
 		if err := check(r); err != nil {
 			return err
 		}
@@ -108,24 +116,41 @@ func (t *Tx) checkStays(r *AuditReport) error {
 	return nil
 }
 
-// checkDated decodes all facts of a sort and finds their parts.
+// checkDated decodes all facts of a sort and finds their parts and bikes.
 func checkDated[T any](t *Tx, d dated[T]) func(*AuditReport) error {
 	return func(r *AuditReport) error {
-		return t.bucket(d.bucket).ForEach(func(k, v []byte) error {
+		for k, v := range t.under(d.bucket, nil) {
 			fact, err := decode[T](t, d.bucket, k, v)
 			if err != nil {
 				return err
 			}
 			h := d.head(&fact)
-			if !bytes.Equal(k, datedKey(*h.part, *h.at, *h.id)) {
-				r.problem("%s %x: is kept under another part or day", d.noun, k)
+			if !bytes.Equal(k, datedKey(*h.of, *h.at, *h.id)) {
+				r.problem("%s %x: is kept under another owner or day", d.noun, k)
 			}
-			if _, err := t.Part(*h.part); err != nil {
+			if err := t.owns(h); err != nil {
 				r.problem("%s %x: %v", d.noun, k, err)
 			}
-			return nil
-		})
+		}
+		return nil
 	}
+}
+
+// checkSettings decodes all settings and finds what they are for.
+func (t *Tx) checkSettings(r *AuditReport) error {
+	for k, v := range t.under(bktSettings, nil) {
+		s, err := decode[wear.Setting](t, bktSettings, k, v)
+		if err != nil {
+			return err
+		}
+		if !bytes.Equal(k, settingKey(s)) {
+			r.problem("setting %x: is kept under another scope or day", k)
+		}
+		if err := t.scoped(s); err != nil {
+			r.problem("%v", err)
+		}
+	}
+	return nil
 }
 
 // checkRides decodes all rides and their gears.

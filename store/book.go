@@ -158,7 +158,7 @@ func (b *Book) view(db *bbolt.DB, fn func(*Tx) error) error {
 		return err
 	case format == 0:
 		return fmt.Errorf("book %q: %w", b.path, ErrNoBook)
-	case format < Format():
+	case !readable(format):
 		return errOld
 	}
 	t, err := b.begin(bolt)

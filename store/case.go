@@ -30,6 +30,9 @@ func (t *Tx) Case(bike wear.ID, today wear.Instant) (wear.Case, error) {
 	if c.Lines[bike], err = t.line(bike, today); err != nil {
 		return c, err
 	}
+	if err := t.caseEvents(&c); err != nil {
+		return c, err
+	}
 	if c.First, err = t.firstRide(bike, today); err != nil {
 		return c, err
 	}
@@ -64,6 +67,18 @@ func (t *Tx) caseParts(c *wear.Case, bike wear.ID) error {
 	sortParts(c.Parts, partOf)
 	sortParts(c.Past, partOf)
 	return nil
+}
+
+// caseEvents fills in what happened to the bike as a whole, and the settings.
+func (t *Tx) caseEvents(c *wear.Case) (err error) {
+	if c.Incidents, err = incidents.upTo(t, c.Bike.ID, c.Today); err != nil {
+		return err
+	}
+	if c.Statuses, err = statuses.upTo(t, c.Bike.ID, c.Today); err != nil {
+		return err
+	}
+	c.Settings, err = t.settingsFor(c.Bike.ID, c.Parts, c.Today)
+	return err
 }
 
 func partOf(pc wear.PartCase) wear.Part { return pc.Part }

@@ -7,7 +7,7 @@ import (
 	"pawl/wear"
 )
 
-// dated says how readings, looks and sign-offs are kept, which is alike.
+// dated says how the dated facts of parts and bikes are kept, which is alike.
 type dated[T any] struct {
 	bucket []byte
 	noun   string
@@ -16,10 +16,11 @@ type dated[T any] struct {
 
 // head points at what they have in common.
 type head struct {
-	id         *uint64
-	part, bike *wear.ID
-	at         *wear.Instant
-	void       *bool
+	id   *uint64
+	of   *wear.ID // the part or bike whose fact it is
+	bike *wear.ID // where the part was then; nil = it is a fact of a bike
+	at   *wear.Instant
+	void *bool
 }
 
 var (
@@ -36,15 +37,10 @@ var (
 
 func (d dated[T]) add(t *Tx, fact T) (T, error) {
 	h := d.head(&fact)
-	part, err := t.Part(*h.part)
-	if err != nil {
+	if err := t.owns(h); err != nil {
 		return fact, err
 	}
 	if err := dateable(d.noun+" of", *h.at); err != nil {
-		return fact, err
-	}
-	stays, err := t.StaysOf(part.ID)
-	if err != nil {
 		return fact, err
 	}
 	id, err := t.newID()
@@ -52,28 +48,50 @@ func (d dated[T]) add(t *Tx, fact T) (T, error) {
 		return fact, err
 	}
 	*h.id = uint64(id)
-	err = t.put(d.bucket, datedKey(*h.part, *h.at, *h.id), fact)
-	*h.bike = hostAt(stays, *h.at, *h.bike)
-	return fact, err
+	if err := t.put(d.bucket, datedKey(*h.of, *h.at, *h.id), fact); err != nil {
+		return fact, err
+	}
+	one := []T{fact}
+	err = d.place(t, one)
+	return one[0], err
 }
 
-// of returns all facts of a part, those taken back included, by instant, then ID.
-func (d dated[T]) of(t *Tx, part wear.ID) ([]T, error) {
-	facts, err := list[T](t, d.bucket, id8(part))
-	if err != nil || len(facts) == 0 {
-		return nil, err
+// owns refuses a fact of a part or bike that is not in the book.
+func (t *Tx) owns(h head) (err error) {
+	if h.bike == nil {
+		_, err = t.Bike(*h.of)
+	} else {
+		_, err = t.Part(*h.of)
 	}
-	stays, err := t.StaysOf(part)
+	return err
+}
+
+// place says of facts of one part on which bike it was then.
+func (d dated[T]) place(t *Tx, facts []T) error {
+	if len(facts) == 0 || d.head(&facts[0]).bike == nil {
+		return nil
+	}
+	stays, err := t.StaysOf(*d.head(&facts[0]).of)
 	for i := range facts {
 		h := d.head(&facts[i])
 		*h.bike = hostAt(stays, *h.at, *h.bike)
 	}
-	return facts, err
+	return err
 }
 
-// upTo returns the facts of a part that count on a day.
-func (d dated[T]) upTo(t *Tx, part wear.ID, today wear.Instant) ([]T, error) {
-	facts, err := d.of(t, part)
+// of returns all facts of a part or bike, those taken back included, by
+// instant, then ID.
+func (d dated[T]) of(t *Tx, owner wear.ID) ([]T, error) {
+	facts, err := list[T](t, d.bucket, id8(owner))
+	if err != nil {
+		return nil, err
+	}
+	return facts, d.place(t, facts)
+}
+
+// upTo returns the facts of a part or bike that count on a day.
+func (d dated[T]) upTo(t *Tx, owner wear.ID, today wear.Instant) ([]T, error) {
+	facts, err := d.of(t, owner)
 	var known []T
 	for i := range facts {
 		if h := d.head(&facts[i]); !*h.void && *h.at <= today {
@@ -83,18 +101,46 @@ func (d dated[T]) upTo(t *Tx, part wear.ID, today wear.Instant) ([]T, error) {
 	return known, err
 }
 
-func (d dated[T]) void(t *Tx, part wear.ID, id uint64) error {
-	facts, err := list[T](t, d.bucket, id8(part))
+func (d dated[T]) void(t *Tx, owner wear.ID, id uint64) error {
+	fact, err := d.find(t, owner, id)
 	if err != nil {
 		return err
 	}
+	h := d.head(&fact)
+	*h.void = true
+	return t.put(d.bucket, datedKey(owner, *h.at, id), fact)
+}
+
+// find returns the fact as it was given.
+func (d dated[T]) find(t *Tx, owner wear.ID, id uint64) (fact T, err error) {
+	facts, err := list[T](t, d.bucket, id8(owner))
+	if err != nil {
+		return fact, err
+	}
 	for i := range facts {
-		if h := d.head(&facts[i]); *h.id == id {
-			*h.void = true
-			return t.put(d.bucket, datedKey(part, *h.at, id), facts[i])
+		if *d.head(&facts[i]).id == id {
+			return facts[i], nil
 		}
 	}
-	return &UnknownError{Noun: d.noun, Name: fmt.Sprintf("%x", id)}
+	return fact, &UnknownError{Noun: d.noun, Name: fmt.Sprintf("%x", id)}
+}
+
+// change replaces a fact, which may move to another instant.
+func (d dated[T]) change(t *Tx, fact T) error {
+	h := d.head(&fact)
+	old, err := d.find(t, *h.of, *h.id)
+	if err != nil {
+		return err
+	}
+	if err := dateable(d.noun+" of", *h.at); err != nil {
+		return err
+	}
+	if was := *d.head(&old).at; was != *h.at {
+		if err := t.set(d.bucket, datedKey(*h.of, was, *h.id), nil); err != nil {
+			return err
+		}
+	}
+	return t.put(d.bucket, datedKey(*h.of, *h.at, *h.id), fact)
 }
 
 // AddReading adds what a tool said of a part and gives it its ID and the bike.

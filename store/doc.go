@@ -15,8 +15,8 @@
 // same transaction, and can be rebuilt and compared ([Book.Audit]).
 //
 // Sums are kept per bike and span. The spans of a bike begin at Ever, at the
-// ends of every stay on it, and at every reading, look and sign-off (taken back
-// or not) of a part while it was on that bike. A ride touches one span and one
+// ends of every stay on it, at every incident, and at every reading, look and
+// sign-off (taken back or not) of a part while it was on that bike. A ride touches one span and one
 // week; a late fact splits one span by re-reading only that span's rides.
 //
 // # Buckets
@@ -34,6 +34,8 @@
 //	gears       bike8|start6|rid6   packed histograms
 //	files       hash12              {name, size, format, outcome, why, rides, original {pack, offset, length}}
 //	readings    part8|at6|id8       wear.Reading; looks and signoffs alike
+//	incidents   bike8|at6|id8       wear.Incident; statuses and odometers alike
+//	settings    scope|key|at6|id8   wear.Setting; key: a kind or model and 0, or id8
 //	devices     id4                 wear.Sensor, written once however many rides name it
 //	words       id4                 text that many rides share: notes, profiles
 //	-- derived, rebuilt by audit --

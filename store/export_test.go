@@ -1,6 +1,10 @@
 package store
 
-import "go.etcd.io/bbolt"
+import (
+	"slices"
+
+	"go.etcd.io/bbolt"
+)
 
 // Quick makes a book that does not wait for the disk, for tests with thousands
 // of transactions.
@@ -16,6 +20,15 @@ func Migrations() []string {
 		names = append(names, m.name)
 	}
 	return names
+}
+
+// AddMigration adds a step that View cannot do without, for one test, and counts
+// how often it is done.
+func AddMigration(t interface{ Cleanup(func()) }) *int {
+	done, before := new(int), migrations
+	t.Cleanup(func() { migrations = before })
+	migrations = append(slices.Clip(before), migration{name: "a test's", do: func(*bbolt.Tx) error { *done++; return nil }})
+	return done
 }
 
 // Bolt is the transaction underneath.

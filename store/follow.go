@@ -29,6 +29,8 @@ func (t *Tx) follow(bucket string, key []byte, c change) error {
 		return t.followRide(key, c)
 	case string(bktReadings), string(bktLooks), string(bktSignOffs):
 		return t.followDated(key)
+	case string(bktIncidents):
+		t.touched[idOf(key)] = struct{}{}
 	}
 	return nil
 }

@@ -23,6 +23,10 @@ var (
 	bktReadings  = []byte("readings")
 	bktLooks     = []byte("looks")
 	bktSignOffs  = []byte("signoffs")
+	bktIncidents = []byte("incidents")
+	bktStatuses  = []byte("statuses")
+	bktOdometers = []byte("odometers")
+	bktSettings  = []byte("settings")
 	bktDevices   = []byte("devices")
 	bktWords     = []byte("words")
 	bktRideIDs   = []byte("rides.id")
@@ -44,6 +48,7 @@ var (
 // by their place: never reorder, only append.
 var factBuckets = [][]byte{
 	bktBikes, bktParts, bktStays, bktRides, bktGears, bktFiles, bktReadings, bktLooks, bktSignOffs,
+	bktIncidents, bktStatuses, bktOdometers, bktSettings,
 }
 
 // sharedBuckets hold what rides refer to; they only grow and no entry lists them.
@@ -56,24 +61,41 @@ var derivedBuckets = [][]byte{
 
 // migration is one step of the schema; a book of format n has had the first n.
 type migration struct {
-	name string
-	do   func(*bbolt.Tx) error
+	name  string
+	early bool // View reads a book rightly before this step
+	do    func(*bbolt.Tx) error
 }
 
 // migrations lead from an empty file to the present schema. Append only.
 var migrations = []migration{
-	{"buckets of the first version", firstBuckets},
+	{"buckets of the first version", false, firstBuckets},
+	{"incidents, statuses, odometers, settings", true, func(tx *bbolt.Tx) error {
+		return makeBuckets(tx, bktIncidents, bktStatuses, bktOdometers, bktSettings)
+	}},
 }
 
 // Format is the version of the schema that this package writes.
 func Format() int { return len(migrations) }
 
-func firstBuckets(tx *bbolt.Tx) error {
-	all := [][]byte{bktMeta, bktEntries, bktBefore}
-	for _, set := range [][][]byte{factBuckets, sharedBuckets, derivedBuckets} {
-		all = append(all, set...)
+// readable reports whether View can read a book of that format as it is.
+func readable(format int) bool {
+	for _, m := range migrations[format:] {
+		if !m.early {
+			return false
+		}
 	}
-	for _, name := range all {
+	return true
+}
+
+func firstBuckets(tx *bbolt.Tx) error {
+	return makeBuckets(tx, bktMeta, bktEntries, bktBefore,
+		bktBikes, bktParts, bktStays, bktRides, bktGears, bktFiles, bktReadings, bktLooks, bktSignOffs,
+		bktDevices, bktWords,
+		bktRideIDs, bktRideTimes, bktStaysPart, bktSpans, bktWeeks, bktNames, bktDeviceKey, bktWordKey)
+}
+
+func makeBuckets(tx *bbolt.Tx, names ...[]byte) error {
+	for _, name := range names {
 		if _, err := tx.CreateBucketIfNotExists(name); err != nil {
 			return fmt.Errorf("bucket %q: %w", name, err)
 		}

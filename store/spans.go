@@ -97,9 +97,9 @@ func (t *Tx) sumRides(bike wear.ID, from, to wear.Instant) (sums wear.Sums, err 
 	return sums, nil
 }
 
-// boundaries are the instants at which the bike's spans begin: Ever, the ends of
-// every stay on it, and every dated fact of a part while it was there. Facts
-// taken back keep theirs, so that taking one back moves no sums.
+// boundaries are the instants at which the bike's spans begin: Ever, its
+// incidents, the ends of every stay on it, and every dated fact of a part while
+// it was there. Facts taken back keep theirs, so that taking one back moves no sums.
 func (t *Tx) boundaries(bike wear.ID) ([]wear.Instant, error) {
 	if t.bucket(bktBikes).Get(id8(bike)) == nil {
 		return nil, nil
@@ -109,6 +109,9 @@ func (t *Tx) boundaries(bike wear.ID) ([]wear.Instant, error) {
 		return nil, err
 	}
 	at := []wear.Instant{wear.Ever}
+	for k := range t.under(bktIncidents, id8(bike)) {
+		at = append(at, instant(k[8:]))
+	}
 	for _, s := range stays {
 		at = append(at, s.From)
 		if s.To != wear.Never {

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"iter"
 	"time"
 
 	"github.com/fxamacker/cbor/v2"
@@ -173,11 +174,24 @@ func decode[T any](t *Tx, bucket, key, raw []byte) (fact T, err error) {
 	return fact, nil
 }
 
+// under goes through the rows whose key begins with prefix, in order of key. A
+// bucket that an older book does not have yet is empty.
+func (t *Tx) under(bucket, prefix []byte) iter.Seq2[[]byte, []byte] {
+	return func(yield func(k, v []byte) bool) {
+		b := t.bucket(bucket)
+		if b == nil {
+			return
+		}
+		c := b.Cursor()
+		for k, v := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix) && yield(k, v); k, v = c.Next() {
+		}
+	}
+}
+
 // list decodes all facts whose key begins with prefix, in order of key.
 func list[T any](t *Tx, bucket, prefix []byte) ([]T, error) {
 	var all []T
-	c := t.bucket(bucket).Cursor()
-	for k, v := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, v = c.Next() {
+	for k, v := range t.under(bucket, prefix) {
 		fact, err := decode[T](t, bucket, k, v)
 		if err != nil {
 			return nil, err

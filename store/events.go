@@ -1,0 +1,93 @@
+package store
+
+import (
+	"fmt"
+	"slices"
+
+	"pawl/wear"
+)
+
+// What happens to a bike as a whole; a part's own facts are in dated.go.
+var (
+	incidents = dated[wear.Incident]{bktIncidents, "incident", func(i *wear.Incident) head {
+		return head{&i.ID, &i.Bike, nil, &i.At, &i.Void}
+	}}
+	statuses = dated[wear.Status]{bktStatuses, "status", func(s *wear.Status) head {
+		return head{&s.ID, &s.Bike, nil, &s.At, &s.Void}
+	}}
+	odometers = dated[wear.Odometer]{bktOdometers, "odometer reading", func(o *wear.Odometer) head {
+		return head{&o.ID, &o.Bike, nil, &o.At, &o.Void}
+	}}
+)
+
+// AddIncident adds what happened to a bike, or to one part of it, and gives it
+// its ID. It begins a span: counts can start from it.
+func (t *Tx) AddIncident(i wear.Incident) (wear.Incident, error) {
+	if !slices.Contains(wear.Happenings, i.What) {
+		return i, &ConflictError{"incident", string(i.What), "not a thing that happens", fmt.Sprintf("one of %v", wear.Happenings)}
+	}
+	if i.Part != 0 {
+		if _, err := t.Part(i.Part); err != nil {
+			return i, err
+		}
+	}
+	return incidents.add(t, i)
+}
+
+// VoidIncident takes an incident back; it stays in the history.
+func (t *Tx) VoidIncident(bike wear.ID, id uint64) error { return incidents.void(t, bike, id) }
+
+// Incidents returns all incidents of a bike, those taken back included, by
+// instant, then ID.
+func (t *Tx) Incidents(bike wear.ID) ([]wear.Incident, error) { return incidents.of(t, bike) }
+
+// AddStatus adds a change of a bike's standing and gives it its ID.
+func (t *Tx) AddStatus(s wear.Status) (wear.Status, error) {
+	known := []wear.Standing{wear.InService, wear.Held, wear.Retired}
+	if !slices.Contains(known, s.Is) {
+		return s, &ConflictError{"standing", string(s.Is), "not known", fmt.Sprintf("one of %v", known)}
+	}
+	if s.Until != 0 && s.Until <= s.At {
+		return s, &ConflictError{"standing", string(s.Is), "would end before it begins", "check both dates"}
+	}
+	return statuses.add(t, s)
+}
+
+// VoidStatus takes a change of standing back.
+func (t *Tx) VoidStatus(bike wear.ID, id uint64) error { return statuses.void(t, bike, id) }
+
+// Statuses returns all changes of a bike's standing, those taken back included,
+// by instant, then ID.
+func (t *Tx) Statuses(bike wear.ID) ([]wear.Status, error) { return statuses.of(t, bike) }
+
+// AddOdometer adds a reading of a bike's odometer and gives it its ID. Whether
+// it fits its neighbours is for the caller to ask.
+func (t *Tx) AddOdometer(o wear.Odometer) (wear.Odometer, error) {
+	if err := t.metered(o); err != nil {
+		return o, err
+	}
+	return odometers.add(t, o)
+}
+
+// ChangeOdometer replaces a reading of an odometer.
+func (t *Tx) ChangeOdometer(o wear.Odometer) error {
+	if err := t.metered(o); err != nil {
+		return err
+	}
+	return odometers.change(t, o)
+}
+
+// metered refuses odometers that show less than nothing.
+func (t *Tx) metered(o wear.Odometer) error {
+	if o.Metres < 0 || o.Climb < 0 || o.Minutes < 0 || max(o.Metres, o.Climb, o.Minutes) > most {
+		return &ConflictError{"odometer of", t.bikeName(o.Bike), fmt.Sprintf("%d m, climb %d m, %d min: absurd", o.Metres, o.Climb, o.Minutes), "read it again"}
+	}
+	return nil
+}
+
+// VoidOdometer takes a reading of an odometer back.
+func (t *Tx) VoidOdometer(bike wear.ID, id uint64) error { return odometers.void(t, bike, id) }
+
+// Odometers returns all readings of a bike's odometer, those taken back
+// included, by instant, then ID.
+func (t *Tx) Odometers(bike wear.ID) ([]wear.Odometer, error) { return odometers.of(t, bike) }

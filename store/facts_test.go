@@ -63,7 +63,8 @@ func TestRideKeepsEveryField(t *testing.T) {
 			Recorded: load.Draw(t, "recorded"), Estimated: load.Draw(t, "estimated"), Lacking: wear.Set(rapid.IntRange(0, 127).Draw(t, "lacking")),
 			Notes: rapid.SliceOfN(text, 0, 3).Draw(t, "notes"), Device: sensor.Draw(t, "device"),
 			Sensors: rapid.SliceOfN(sensor, 0, 3).Draw(t, "sensors"), Title: text.Draw(t, "title"), Profile: text.Draw(t, "profile"),
-			Entry: rapid.Uint64Min(1).Draw(t, "entry"),
+			Marked: wear.Marked(rapid.IntRange(0, 2).Draw(t, "marked")), Uplift: wear.Uplift(rapid.IntRange(0, 2).Draw(t, "uplift")),
+			Salvaged: rapid.Bool().Draw(t, "salvaged"), Entry: rapid.Uint64Min(1).Draw(t, "entry"),
 		}
 		g := wear.Gears{ByDevelopment: gears.Draw(t, "developments"), ByNumber: gears.Draw(t, "numbers")}
 		require.NoError(t, b.Update(context.Background(), func(tx *store.Tx) error {

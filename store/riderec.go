@@ -9,21 +9,23 @@ import (
 )
 
 // rideVersion is the first byte of a packed ride. Another layout takes another
-// number, and this one stays readable.
+// number, and the earlier ones stay readable: version 1 had no marks.
 //
-//	version | rule<<4 state | format<<4 ground | lacking
+//	version | marks: marked, uplift<<2, salvaged<<4
+//	rule<<4 state | format<<4 ground | lacking
 //	recorded: set, uvarint each | estimated: set, uvarint each
 //	elapsed | offset | sums version | leg | entry | rest of the id (6)
 //	1 file (12) or 0 | device | n sensors, each | profile | n notes, each | title
 //
 // Devices, profiles and notes without figures are numbers in shared tables: a
 // season's rides name the same few.
-const rideVersion = 1
+const rideVersion = 2
 
 // packRide packs all but what the key holds: bike, start, first half of the id.
 func (t *Tx) packRide(r wear.Ride) ([]byte, error) {
 	b := make([]byte, 0, 128)
-	b = append(b, rideVersion, byte(r.Rule)<<4|byte(r.State), byte(r.Format)<<4|byte(r.Ground), byte(r.Lacking))
+	b = append(b, rideVersion, packMarks(r))
+	b = append(b, byte(r.Rule)<<4|byte(r.State), byte(r.Format)<<4|byte(r.Ground), byte(r.Lacking))
 	b = packLoad(packLoad(b, r.Recorded), r.Estimated)
 	b = binary.AppendVarint(b, r.Elapsed)
 	b = binary.AppendVarint(b, int64(r.Offset))
@@ -40,6 +42,14 @@ func (t *Tx) packRide(r wear.Ride) ([]byte, error) {
 		return nil, err
 	}
 	return t.packTexts(b, r)
+}
+
+func packMarks(r wear.Ride) byte {
+	marks := byte(r.Marked) | byte(r.Uplift)<<2
+	if r.Salvaged {
+		marks |= 1 << 4
+	}
+	return marks
 }
 
 func (t *Tx) packSensors(b []byte, r wear.Ride) ([]byte, error) {
@@ -114,17 +124,22 @@ func (r *reader) load() (l wear.Load) {
 // rideFigures unpacks the part of a ride that sums need and returns a reader of the rest.
 func rideFigures(raw []byte) (wear.Ride, reader) {
 	r := reader{buf: raw}
-	if v := r.byte(); v != rideVersion && r.err == nil {
-		r.err = fmt.Errorf("ride record of version %d", v)
+	version, marks := r.byte(), byte(0)
+	switch {
+	case version == rideVersion:
+		marks = r.byte()
+	case version != 1 && r.err == nil:
+		r.err = fmt.Errorf("ride record of version %d", version)
 	}
 	rule, kind := r.byte(), r.byte()
 	ride := wear.Ride{
+		Marked: wear.Marked(marks & 3), Uplift: wear.Uplift(marks >> 2 & 3), Salvaged: marks>>4 == 1,
 		Rule: wear.Rule(rule >> 4), State: wear.State(rule & 15),
 		Format: wear.Format(kind >> 4), Ground: wear.Ground(kind & 15), Lacking: wear.Set(r.byte()),
 	}
 	ride.Recorded, ride.Estimated = r.load(), r.load()
-	if ride.Ground >= wear.NGrounds || ride.State > wear.Void {
-		r.err = fmt.Errorf("ground %d, state %d: not known", uint8(ride.Ground), uint8(ride.State))
+	if ride.Ground >= wear.NGrounds || ride.State > wear.Void || ride.Marked > wear.ByDefault || ride.Uplift > wear.NoUplift {
+		r.err = fmt.Errorf("ground %d, state %d, marks %d: not known", uint8(ride.Ground), uint8(ride.State), marks)
 	}
 	return ride, r
 }

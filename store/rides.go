@@ -69,8 +69,9 @@ func (t *Tx) sound(r wear.Ride) error {
 			return err
 		}
 	}
-	if r.Ground >= wear.NGrounds || r.State > wear.Void || r.Rule > 15 || r.Format > 15 {
-		return fmt.Errorf("ride %s: ground, state, rule or format is not known", r.ID)
+	if r.Ground >= wear.NGrounds || r.State > wear.Void || r.Rule > 15 || r.Format > 15 ||
+		r.Marked > wear.ByDefault || r.Uplift > wear.NoUplift {
+		return fmt.Errorf("ride %s: ground, state, rule, format or mark is not known", r.ID)
 	}
 	for _, l := range []wear.Load{r.Recorded, r.Estimated} {
 		for q, v := range l {

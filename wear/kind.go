@@ -7,13 +7,14 @@ import (
 
 // Kind is a sort of part and what it needs doing.
 type Kind struct {
-	Name     string // chain, front-pads, …
-	Family   string // pads for front-pads; else Name
-	Position string // front, rear or empty
-	Title    string // chain guide, front brake pads
-	Factors  [NGrounds]float64
-	MidMotor float64 // by what a mid-drive motor multiplies the counts; 1 = not
-	Jobs     []Job
+	Name      string // chain, front-pads, …
+	Family    string // pads for front-pads; else Name
+	Position  string // front, rear or empty
+	Title     string // chain guide, front brake pads
+	CarriedBy string // the kind of wheel that carries it; "" = it sits on the bike itself
+	Factors   [NGrounds]float64
+	MidMotor  float64 // by what a mid-drive motor multiplies the counts; 1 = not
+	Jobs      []Job
 }
 
 // Job is one thing that a kind needs doing.
@@ -30,6 +31,20 @@ type Job struct {
 	Caution     string
 	Source      string
 	Minutes     int
+}
+
+// CarriedBy is the kind of wheel that carries parts of a kind; ok is false
+// where such a part sits on the bike itself.
+func CarriedBy(kind string) (wheelKind string, ok bool) {
+	if k := Default().kind(kind); k != nil && k.CarriedBy != "" {
+		return k.CarriedBy, true
+	}
+	return "", false
+}
+
+// Carries reports whether parts of a kind carry others: whether it is a wheel.
+func Carries(kind string) bool {
+	return slices.ContainsFunc(Default().kinds, func(k Kind) bool { return k.CarriedBy == kind && kind != "" })
 }
 
 // Job returns the kind's job of that name.

@@ -17,6 +17,9 @@ func (s *Schedule) check() error {
 	}
 	for i := range s.kinds {
 		k := &s.kinds[i]
+		if w := s.kind(k.CarriedBy); k.CarriedBy != "" && (w == nil || w.CarriedBy != "") {
+			return fmt.Errorf("kind %q: on %q: not a kind that carries parts", k.Name, k.CarriedBy)
+		}
 		for j := range k.Jobs {
 			if err := s.checkJob(k, &k.Jobs[j]); err != nil {
 				return fmt.Errorf("kind %q: job %q: %w", k.Name, k.Jobs[j].Name, err)

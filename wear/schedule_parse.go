@@ -38,6 +38,7 @@ type rawKind struct {
 	Title       string   `toml:"title"`
 	Ground      string   `toml:"ground"`
 	FrontGround string   `toml:"front_ground"`
+	On          string   `toml:"on"`
 	MidMotor    float64  `toml:"mid_motor"`
 	Job         []rawJob `toml:"job"`
 }
@@ -158,6 +159,7 @@ func (s *Schedule) addKind(raw *rawSchedule, k *rawKind) error {
 func (raw *rawSchedule) kind(k *rawKind, pos string) (Kind, error) {
 	kind := Kind{Name: k.Name, Family: k.Name, Position: pos, MidMotor: max(1, k.MidMotor)}
 	kind.Title = strings.ReplaceAll(k.Title, "{pos}", pos)
+	kind.CarriedBy = raw.placed(k.On, pos)
 	ground := k.Ground
 	if pos != "" {
 		kind.Name = pos + "-" + k.Name

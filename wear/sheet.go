@@ -15,8 +15,9 @@ var sheetFiles embed.FS
 type Sheet struct {
 	Name  string
 	Title string
-	Bike  Bike   // only the figures that a sheet gives
-	Parts []Part // without ID and name, in the order of the sheet
+	Bike  Bike              // only the figures that a sheet gives
+	Parts []Part            // without ID and name, in the order of the sheet but wheels before what they carry
+	On    map[string]string // kind of a part -> kind of the wheel that carries it; the others sit on the bike
 }
 
 // Dress gives a bike the sheet's figures where it has none of its own.
@@ -88,6 +89,7 @@ type rawBike struct {
 
 type rawPart struct {
 	Kind     string  `toml:"kind"`
+	On       string  `toml:"on"`
 	Model    string  `toml:"model"`
 	Teeth    int     `toml:"teeth"`
 	Cogs     []int   `toml:"cogs"`
@@ -115,19 +117,50 @@ func ParseSheet(b []byte) (Sheet, error) {
 		return s, errors.New("sheet has no name: write name = \"…\" at its top")
 	}
 	for i := range raw.Part {
-		p, err := raw.Part[i].part()
-		if err != nil {
+		if err := s.add(&raw, &raw.Part[i]); err != nil {
 			return s, fmt.Errorf("part %d (%s): %w", i+1, raw.Part[i].Kind, err)
 		}
-		if slices.ContainsFunc(s.Parts, func(o Part) bool { return o.Kind == p.Kind }) {
-			return s, fmt.Errorf("part %d (%s): the sheet has one already", i+1, p.Kind)
-		}
-		s.Parts = append(s.Parts, p)
 	}
 	if len(s.Parts) == 0 {
 		return s, errors.New("sheet has no parts: write a [[part]] with its kind for each")
 	}
+	slices.SortStableFunc(s.Parts, func(x, y Part) int { return boolInt(s.On[x.Kind] != "") - boolInt(s.On[y.Kind] != "") })
 	return s, nil
+}
+
+// add puts one part into the sheet.
+func (s *Sheet) add(raw *rawSheet, r *rawPart) error {
+	p, err := r.part()
+	if err != nil {
+		return err
+	}
+	if slices.ContainsFunc(s.Parts, func(o Part) bool { return o.Kind == p.Kind }) {
+		return errors.New("the sheet has one already")
+	}
+	s.Parts = append(s.Parts, p)
+	if r.On == "" {
+		return nil
+	}
+	if s.On == nil {
+		s.On = map[string]string{}
+	}
+	s.On[p.Kind] = r.On
+	return raw.checkOn(r)
+}
+
+// checkOn refuses a part on what does not carry it, or on a wheel that the
+// sheet has not.
+func (raw *rawSheet) checkOn(r *rawPart) error {
+	wheel, ok := CarriedBy(r.Kind)
+	switch {
+	case !ok:
+		return fmt.Errorf("on %q: such a part sits on the bike itself", r.On)
+	case wheel != r.On:
+		return fmt.Errorf("on %q: such a part sits on the %s", r.On, wheel)
+	case !slices.ContainsFunc(raw.Part, func(o rawPart) bool { return o.Kind == wheel }):
+		return fmt.Errorf("on %q: the sheet has no such wheel: add a [[part]] of that kind", r.On)
+	}
+	return nil
 }
 
 func (r rawBike) bike() (Bike, error) {

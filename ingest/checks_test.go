@@ -44,14 +44,14 @@ func number(t *testing.T, row map[string]string, column string) float64 {
 
 var nan = math.NaN()
 
-// noTotals are the totals of a device that gives none.
-var noTotals = Totals{Distance: nan, Climb: nan, Descent: nan, Moving: nan, Turns: nan, Work: nan}
+// totalless are the totals of a device that gives none.
+var totalless = Totals{Distance: nan, Climb: nan, Descent: nan, Moving: nan, Turns: nan, Work: nan}
 
 // trackOf makes a track of n samples, one a second, each shaped by fn; absent
 // values are NaN, and positions, where wanted, are for fn to give.
 func trackOf(n int, fn func(i int, s *Sample)) *Track {
 	const start = 1_700_000_000_000
-	t := &Track{Start: start, End: start + int64(n-1)*1000, Totals: noTotals}
+	t := &Track{Start: start, End: start + int64(n-1)*1000, Totals: totalless}
 	for i := range n {
 		s := Sample{T: start + int64(i)*1000, Lat: nan, Lon: nan, Alt: nan, Dist: nan, Speed: nan, Cadence: nan, Power: nan}
 		fn(i, &s)

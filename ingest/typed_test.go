@@ -90,7 +90,7 @@ func TestTypedGrows(t *testing.T) {
 
 // A file with totals and no samples counts like a typed ride.
 func TestTrackWithTotalsOnly(t *testing.T) {
-	tr := &Track{Start: 1000, End: 7_201_000, Totals: noTotals}
+	tr := &Track{Start: 1000, End: 7_201_000, Totals: totalless}
 	tr.Totals.Distance, tr.Totals.Moving, tr.Totals.Turns = 30_000, 7000, 7100
 	out := Reduce(tr, Model{})
 	assert.Equal(t, 30_000.0, out.Recorded.SI(wear.Distance))

@@ -26,7 +26,7 @@ func (r *reducer) altitudes() {
 		a := r.samples[i].Alt
 		cut, broken = cut || r.cut[i], broken || r.broken[i]
 		gap += r.gap[i]
-		if !(a > -500 && a < 9000) {
+		if !isAltitude(a) {
 			continue
 		}
 		if last < 0 {
@@ -60,6 +60,9 @@ func (r *reducer) altitudes() {
 		r.note("%s left out", count(faults, "altitude leap"))
 	}
 }
+
+// isAltitude reports whether a is an altitude on earth.
+func isAltitude(a float64) bool { return a > -500 && a < 9000 }
 
 // bridge joins two known altitudes by a straight line over time.
 func (r *reducer) bridge(from, to int) {
@@ -152,12 +155,16 @@ func (r *reducer) climbs() {
 	if r.heard == 0 {
 		known = 0
 	}
-	up, down := 0.0, 0.0
+	var up, down, allUp, allDown float64
 	if known > 0 {
 		up, down = zigzag(r.h, turnPoint)
+		if allUp, allDown = up, down; len(r.carried.pieces) > 0 {
+			up, down = zigzag(r.ground(), turnPoint)
+			up, down = min(up, allUp), min(down, allDown)
+		}
 	}
-	r.rise(wear.Climb, r.track.Totals.Climb, up, known)
-	r.rise(wear.Descent, r.track.Totals.Descent, down, known)
+	r.rise(wear.Climb, rise{r.track.Totals.Climb, up, allUp, known})
+	r.rise(wear.Descent, rise{r.track.Totals.Descent, down, allDown, known})
 	switch {
 	case known == 0:
 		r.note("no altitude")
@@ -166,28 +173,44 @@ func (r *reducer) climbs() {
 	}
 }
 
-// rise settles climb or descent: the device's total, else the measured part
-// and, in proportion to time, an estimate of what was not heard of.
-func (r *reducer) rise(q wear.Quantity, total, measured, known float64) {
-	total = r.total(total, q)
-	expected := measured / known // NaN where nothing is known
+// rise is what is known of climb or descent before it is settled.
+type rise struct {
+	total    float64 // m, the device's own; lifts are in it
+	measured float64 // m
+	all      float64 // m, with the lifts
+	known    float64 // of the moving time
+}
+
+// rise settles climb or descent: the device's total less the share that lifts
+// have in it, else the measured part and, in proportion to time, an estimate of
+// what was not heard of.
+func (r *reducer) rise(q wear.Quantity, x rise) {
+	total, c := r.total(x.total, q), &r.carried
+	expected := x.measured / x.known // NaN where nothing is known
+	whole := expected
+	if len(c.pieces) > 0 {
+		whole = x.all / share(r.heard+c.heard, r.moving+c.time, 1)
+	}
 	switch {
-	case known == 0 && total > 0 && total <= 0.3*r.out.Recorded.SI(wear.Distance),
-		math.Abs(total-expected) <= max(50, 0.5*max(total, expected)):
+	case x.known == 0 && total > 0 && total <= 0.3*r.out.Recorded.SI(wear.Distance),
+		math.Abs(total-whole) <= max(50, 0.5*max(total, whole)):
+		if whole > 0 {
+			total *= min(expected/whole, 1)
+		}
 		r.record(q, total)
 		return
-	case known == 0 && total > 0:
+	case x.known == 0 && total > 0:
 		r.unlikely(q.String(), metres(total))
-	case known > 0 && !math.IsNaN(total):
-		r.unfit(q.String(), metres(total), metres(expected))
+	case x.known > 0 && !math.IsNaN(total):
+		r.unfit(q.String(), metres(total), metres(whole))
 	}
-	if known > 0 {
-		r.record(q, measured)
+	if x.known > 0 {
+		r.record(q, x.measured)
 	}
 	switch {
-	case known < leastKnown:
+	case x.known < leastKnown:
 		r.lacks(q)
-	case known < enough:
-		r.estimate(q, expected-measured)
+	case x.known < enough:
+		r.estimate(q, expected-x.measured)
 	}
 }

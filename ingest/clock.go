@@ -104,18 +104,16 @@ func inOrder(samples []Sample, breaks []int) ([]Sample, []int) {
 }
 
 // ridden is the time of the ride in s: the device's own timer where it is
-// plausible beside the steps, else the steps.
+// plausible beside the steps, else the steps; less the share of the lifts.
 func (r *reducer) ridden() {
-	var sum float64
-	for _, dt := range r.dt {
-		sum += dt
-	}
-	r.moving = sum
+	whole := r.moving + r.carried.time
 	total := r.total(r.track.Totals.Moving, wear.Moving)
-	if math.Abs(total-sum) <= 0.15*sum+longestStep {
-		sum = total
-	} else if !math.IsNaN(total) {
-		r.unfit("timer time", clockTime(total), clockTime(sum))
+	if math.Abs(total-whole) <= 0.15*whole+longestStep {
+		r.record(wear.Moving, total*share(r.moving, whole, 1))
+		return
 	}
-	r.record(wear.Moving, sum)
+	if !math.IsNaN(total) {
+		r.unfit("timer time", clockTime(total), clockTime(whole))
+	}
+	r.record(wear.Moving, r.moving)
 }

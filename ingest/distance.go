@@ -15,7 +15,7 @@ const (
 	stillSpan = 6   // m: … gets no further than this
 )
 
-// travel fills the way of every step and sums it. The device's own odometer
+// travel fills the way of every step. The device's own odometer
 // wins; where it is absent, was reset or leaps, positions take its place, and
 // where there are none, speed.
 func (r *reducer) travel() {
@@ -40,11 +40,10 @@ func (r *reducer) travel() {
 	}
 	r.byPosition(last+1, len(r.samples)-1)
 	r.odometer = last >= 0
-	r.sumTravel()
 }
 
-// sumTravel adds up the steps. A device's total stands in where the samples
-// have no odometer and it fits beside them.
+// sumTravel adds up the steps. A device's total, less the share of the lifts,
+// stands in where the samples have no odometer and it fits beside them.
 func (r *reducer) sumTravel() {
 	var sum float64
 	known := false
@@ -55,12 +54,15 @@ func (r *reducer) sumTravel() {
 		}
 	}
 	total := r.total(r.track.Totals.Distance, wear.Distance)
+	whole := sum + r.carried.way
 	switch {
 	case r.odometer || math.IsNaN(total):
-	case known && total >= 0.9*sum-100 && total <= 1.3*sum+500, !known && total <= fastest/2*r.moving:
+	case known && total >= 0.9*whole-100 && total <= 1.3*whole+500:
+		sum = total * share(sum, whole, 1)
+	case !known && total <= fastest/2*r.moving:
 		sum, known = total, true
 	case known:
-		r.unfit("distance", km(total), km(sum))
+		r.unfit("distance", km(total), km(whole))
 	default:
 		r.unlikely("distance", km(total))
 	}

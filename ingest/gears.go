@@ -105,11 +105,7 @@ func (r *reducer) byNumber() []wear.Gear {
 	if len(r.track.Shifts) == 0 {
 		return nil
 	}
-	shifts := r.track.Shifts
-	if !slices.IsSortedFunc(shifts, byTime) {
-		shifts = slices.Clone(shifts)
-		slices.SortStableFunc(shifts, byTime)
-	}
+	shifts := r.shifts()
 	sums := make(map[int16]tally)
 	next, now := 0, int16(-1)
 	for i := 1; i < len(r.turns); i++ {
@@ -130,6 +126,16 @@ func (r *reducer) byNumber() []wear.Gear {
 	}
 	slices.SortFunc(list, func(a, b wear.Gear) int { return int(a.Bin) - int(b.Bin) })
 	return list
+}
+
+// shifts are the gear changes in order of time.
+func (r *reducer) shifts() []Shift {
+	shifts := r.track.Shifts
+	if !slices.IsSortedFunc(shifts, byTime) {
+		shifts = slices.Clone(shifts)
+		slices.SortStableFunc(shifts, byTime)
+	}
+	return shifts
 }
 
 func byTime(a, b Shift) int { return cmp.Compare(a.T, b.T) }

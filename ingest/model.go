@@ -4,7 +4,7 @@ import "pawl/wear"
 
 // SumsVersion is the version of the rules by which [Reduce] makes a load. It
 // grows whenever the same file would give another load.
-const SumsVersion = 1
+const SumsVersion = 2
 
 // Model is what the estimates of a ride rest on: the bike, its rider, and how
 // both meet the ground and the air.
@@ -16,6 +16,7 @@ type Model struct {
 	Wheel        float64 // m, rolling circumference; 0 = not known
 	Motor        wear.Motor
 	IgnoreTotals bool // recompute everything from the samples
+	Uplift       wear.Uplift
 }
 
 // ModelOf is the model of a bike, with the defaults where it gives nothing.

@@ -36,16 +36,20 @@ func Reduce(t *Track, m Model) Outcome {
 	defer columnsPool.Put(buf)
 	r.columns.lay(buf, len(samples))
 	r.clock(tidyPauses(t.Pauses), breaks)
+	r.moving = sum(r.dt)
 	r.sums()
 	return r.out
 }
 
 // sums runs the passes over the steps; each needs those before it.
 func (r *reducer) sums() {
-	r.ridden()
 	r.travel()
 	r.speeds()
 	r.altitudes()
+	r.sensors()
+	r.uplift()
+	r.ridden()
+	r.sumTravel()
 	r.climbs()
 	r.needs()
 	r.pedalling()
@@ -73,6 +77,7 @@ type reducer struct {
 	out     Outcome
 	columns
 
+	carried  carried // what the lifts took out
 	moving   float64 // s ridden, as the steps say
 	heard    float64 // s of moving with known altitude
 	odometer bool    // distance comes from the device's odometer
@@ -90,8 +95,8 @@ type columns struct {
 	h     []float64 // m, evened-out altitude at its end; the level is free
 	need  []float64 // W at the wheel to go so: below zero the brakes took it
 	pedal []float64 // 0–1: how much of the step was spent pedalling, as far as its shape tells
-	turns []float64 // of the crank
-	work  []float64 // J at the crank
+	turns []float64 // of the crank; a minute until they are summed
+	work  []float64 // J at the crank; W until they are summed
 	tmp   []float64
 
 	broken []bool // nothing is known of the way

@@ -169,6 +169,7 @@ func TestGarbageNeverBreaksASum(t *testing.T) {
 		m := Model{
 			x.Draw(t, "rider"), x.Draw(t, "bike"), x.Draw(t, "crr"), x.Draw(t, "cda"), x.Draw(t, "wheel"),
 			wear.Motor(rapid.IntRange(0, 2).Draw(t, "motor")), rapid.Bool().Draw(t, "ignore"),
+			wear.Uplift(rapid.IntRange(0, 2).Draw(t, "uplift")),
 		}
 		sound(t, Reduce(garbage(t), m))
 		sound(t, Typed(x.Draw(t, "km"), x.Draw(t, "up"), x.Draw(t, "down"), x.Draw(t, "h"), m))

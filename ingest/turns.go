@@ -50,7 +50,6 @@ func truth(yes bool) float64 {
 // pedalling sums the turns of the crank: recorded cadence over time, and the
 // time spent pedalling where there is none.
 func (r *reducer) pedalling() {
-	r.rates(r.turns, fastestCadence, func(s *Sample) float64 { return s.Cadence })
 	r.dropDead(r.turns)
 	part := r.known(r.turns)
 	recorded, guessed := 0.0, 0.0
@@ -71,6 +70,12 @@ func (r *reducer) pedalling() {
 		part: part, recorded: recorded, guessed: guessed, total: r.track.Totals.Turns,
 		least: 15. / 60, most: 120. / 60, sensor: "cadence", show: plain,
 	})
+}
+
+// sensors fills the columns of turns and work with what the sensors say.
+func (r *reducer) sensors() {
+	r.rates(r.turns, fastestCadence, func(s *Sample) float64 { return s.Cadence })
+	r.rates(r.work, strongest, func(s *Sample) float64 { return s.Power })
 }
 
 // rates fills a column with a sensor's value for each step. Values out of

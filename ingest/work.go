@@ -59,7 +59,6 @@ func air(altitude float64) float64 {
 // push sums the work at the crank: recorded power over time, and the road-load
 // equation where there is none.
 func (r *reducer) push() {
-	r.rates(r.work, strongest, func(s *Sample) float64 { return s.Power })
 	r.dropDead(r.work)
 	part := r.known(r.work)
 	recorded, guessed := 0.0, 0.0

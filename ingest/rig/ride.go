@@ -20,6 +20,7 @@ type Truth struct {
 	CogWork      []float64 // J on each of Spec.Cogs
 	LiftDistance float64   // m carried
 	LiftClimb    float64   // m carried up
+	LiftTime     float64   // s carried
 	SensorTurns  float64   // turns until the cadence sensor died
 }
 
@@ -173,34 +174,6 @@ func (m *maker) rest(s stop) {
 	m.ride.Pauses = append(m.ride.Pauses, Pause{From: from, To: m.now})
 }
 
-// atLift reports whether a lift is still wanted and the bike has come down to it.
-func (m *maker) atLift() bool {
-	return m.lifts > 0 && m.trail.on(m.trail.low, m.rider.along) < 12
-}
-
-// lift carries bike and rider in a straight line to the highest place.
-func (m *maker) lift() {
-	const along, up = 4.0, 0.8 // m/s at least
-	t, r := m.trail, &m.rider
-	start := Place{t.at(t.lat, r.along), t.at(t.lon, r.along)}
-	end := Place{t.at(t.lat, t.high), t.at(t.lon, t.high)}
-	north, east := perMetre(start.Lat)
-	plan := hypot((end.Lat-start.Lat)/north, (end.Lon-start.Lon)/east)
-	seconds := max(1, int(min(plan/along, t.relief/up)))
-	from := r.height
-	for i := range seconds {
-		part := float64(i+1) / float64(seconds)
-		r.height = from + part*t.relief
-		m.add(Step{
-			Lat: start.Lat + part*(end.Lat-start.Lat), Lon: start.Lon + part*(end.Lon-start.Lon),
-			Height: r.height, Slope: t.relief / plan, Cog: r.cog, Mode: Lifted,
-			Speed: hypot(plan, t.relief) / float64(seconds), Way: hypot(plan, t.relief) / float64(seconds),
-		})
-	}
-	m.lifts--
-	r.along, r.speed = t.high, 0
-}
-
 // truthOf sums the steps.
 func truthOf(r *Ride) Truth {
 	t := Truth{CogTurns: make([]float64, len(r.Spec.Cogs)), CogWork: make([]float64, len(r.Spec.Cogs))}
@@ -213,6 +186,7 @@ func truthOf(r *Ride) Truth {
 		if s.Mode == Lifted {
 			t.LiftDistance += s.Way
 			t.LiftClimb += rise
+			t.LiftTime++
 			continue
 		}
 		if s.Mode != Standing {

@@ -17,6 +17,8 @@ import (
 func specs() map[string]Spec {
 	full := Full(7)
 	smart, quiet, lifted, indoor, flat, dying, far, bare := full, full, full, full, full, full, full, Spec{Seed: 3}
+	shuttled := full
+	shuttled.Uplifts, shuttled.Shuttle, shuttled.Hills, shuttled.Minutes = 2, true, 40, 120
 	smart.Smart = true
 	quiet.Quiet = true
 	lifted.Uplifts, lifted.Hills, lifted.Minutes = 2, 40, 120
@@ -25,7 +27,7 @@ func specs() map[string]Spec {
 	dying.DiesAt = 0.5
 	far.Km, far.Pauses, far.Offset = 31, 3, 7200
 	return map[string]Spec{
-		"full": full, "smart": smart, "quiet": quiet, "lifted": lifted, "indoor": indoor,
+		"full": full, "smart": smart, "quiet": quiet, "lifted": lifted, "shuttled": shuttled, "indoor": indoor,
 		"flat": flat, "dying": dying, "far": far, "bare": bare,
 	}
 }
@@ -159,19 +161,42 @@ func TestLoopsCloseAndStayRideable(t *testing.T) {
 }
 
 func TestLiftsCarryAndCountForNothing(t *testing.T) {
-	s := specs()["lifted"]
-	r := Make(s)
-	assert.Greater(t, r.Truth.LiftClimb, 100.0)
-	var gain, seconds float64
-	for i, step := range r.Steps {
-		if step.Mode == Lifted {
-			gain += step.Height - r.Steps[i-1].Height
-			seconds++
+	for name, rate := range map[string]float64{"lifted": 0.6, "shuttled": 0.45} {
+		r := Make(specs()[name])
+		assert.Greater(t, r.Truth.LiftClimb, 100.0, name)
+		var gain, seconds, way float64
+		for i, step := range r.Steps {
+			if step.Mode == Lifted {
+				gain += step.Height - r.Steps[i-1].Height
+				way += step.Way
+				seconds++
+			}
 		}
+		assert.InDelta(t, r.Truth.LiftClimb, gain, 1e-6, name)
+		assert.Equal(t, r.Truth.LiftTime, seconds, name)
+		assert.InDelta(t, r.Truth.LiftDistance, way, 1e-6, name)
+		assert.Greater(t, gain/seconds, rate, "m/s, over what a rider climbs")
+		assert.Less(t, r.Truth.Climb, r.Truth.Descent-gain/2, name)
 	}
-	assert.InDelta(t, r.Truth.LiftClimb, gain, 1e-6)
-	assert.Greater(t, gain/seconds, 0.6, "m/s, well over what a rider climbs")
-	assert.Less(t, r.Truth.Climb, r.Truth.Descent-gain/2)
+}
+
+// The van's way over the ground is as long as its steps say, and faster than a
+// rider's.
+func TestVansGoByRoad(t *testing.T) {
+	r := Make(specs()["shuttled"])
+	var onTheMap, way, top float64
+	for i, step := range r.Steps {
+		if step.Mode != Lifted {
+			continue
+		}
+		before := r.Steps[i-1]
+		north, east := perMetre(step.Lat)
+		onTheMap += math.Hypot(math.Hypot((step.Lat-before.Lat)/north, (step.Lon-before.Lon)/east), step.Height-before.Height)
+		way += step.Way
+		top = max(top, step.Speed)
+	}
+	assert.InEpsilon(t, way, onTheMap, 0.03, "a bend between two seconds is cut")
+	assert.Greater(t, top, 15.0)
 }
 
 func TestDeviceRecordsWhatItHasSensorsFor(t *testing.T) {

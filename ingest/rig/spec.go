@@ -19,6 +19,7 @@ type Spec struct {
 	Km      float64 // distance to ride for instead; 0 = by Minutes
 	Hills   float64 // m of climb per km of trail; 0 = 25, negative = flat, at most 40
 	Uplifts int     // times that a lift carries bike and rider up from the lowest place
+	Shuttle bool    // the lifts are a van on a winding road
 	Pauses  int     // timer stops, 30 s to 10 min each
 	Stands  int     // stops of 10 s to 1 min with the timer running
 

@@ -101,7 +101,10 @@ func (t *Tx) partCase(part wear.ID, today wear.Instant, lines map[wear.ID]wear.T
 	if pc.Part.End != nil && pc.Part.End.At > today {
 		pc.Part.End = nil
 	}
-	if pc.Stays, err = t.staysUpTo(part, today); err != nil {
+	if pc.On, err = t.carriesAt(part, today); err != nil {
+		return pc, err
+	}
+	if pc.Stays, err = t.wornUpTo(part, today); err != nil {
 		return pc, err
 	}
 	for _, s := range pc.Stays {
@@ -121,10 +124,10 @@ func (t *Tx) partCase(part wear.ID, today wear.Instant, lines map[wear.ID]wear.T
 	return pc, err
 }
 
-// staysUpTo are the stays of a part as today knows them: those that began, and
-// still open where they end later.
-func (t *Tx) staysUpTo(part wear.ID, today wear.Instant) ([]wear.Stay, error) {
-	stays, err := t.StaysOf(part)
+// wornUpTo are the stays of a part on bikes as today knows them: those that
+// began, and still open where they end later.
+func (t *Tx) wornUpTo(part wear.ID, today wear.Instant) ([]wear.Stay, error) {
+	stays, err := t.WornOn(part)
 	stays = slices.DeleteFunc(stays, func(s wear.Stay) bool { return s.From > today })
 	for i := range stays {
 		if stays[i].To > today {

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -12,6 +13,8 @@ type emit func(bucket, key, value []byte) error
 
 // derive computes everything that is derived, from the facts alone.
 func (t *Tx) derive(out emit) error {
+	t.lastOn, t.deriving = onBike{}, map[wear.ID][]wear.Stay{}
+	defer func() { t.lastOn, t.deriving = onBike{}, nil }()
 	steps := []func(emit) error{t.deriveNames, t.deriveShared, t.deriveStays, t.deriveRides}
 	for _, step := range steps {
 		if err := step(out); err != nil {
@@ -51,15 +54,27 @@ func (t *Tx) deriveShared(out emit) error {
 	return nil
 }
 
+// deriveStays also gathers the stays of wheels, which the spans depend on.
 func (t *Tx) deriveStays(out emit) error {
+	defer t.sortDeriving()
 	return t.bucket(bktStays).ForEach(func(k, v []byte) error {
 		s, err := decode[wear.Stay](t, bktStays, k, v)
 		if err != nil {
 			return err
 		}
+		if p, err := t.Part(s.Part); err == nil && wear.Carries(p.Kind) {
+			t.deriving[s.Part] = append(t.deriving[s.Part], s)
+		}
 		key, value := staysPartRow(s)
 		return out(bktStaysPart, key, value)
 	})
+}
+
+// sortDeriving puts the stays of each wheel, which came host by host, in order of time.
+func (t *Tx) sortDeriving() {
+	for _, stays := range t.deriving {
+		slices.SortFunc(stays, func(a, b wear.Stay) int { return cmp.Compare(a.From, b.From) })
+	}
 }
 
 // deriveRides goes through the rides bike by bike.

@@ -2,7 +2,6 @@ package store
 
 import (
 	"bytes"
-	"cmp"
 	"slices"
 	"strings"
 
@@ -32,7 +31,7 @@ func (t *Tx) find(noun, name string) (wear.ID, error) {
 	}
 	switch len(ids) {
 	case 0:
-		return 0, &UnknownError{noun, name, near(name, t.names(noun))}
+		return 0, &UnknownError{noun, name, wear.Near(name, t.names(noun))}
 	case 1:
 		return ids[0], nil
 	}
@@ -101,7 +100,7 @@ func shortest(parts []wear.Part, name string) (wear.Part, error) {
 	}
 	switch len(fits) {
 	case 0:
-		return wear.Part{}, &UnknownError{partNoun, name, near(name, all)}
+		return wear.Part{}, &UnknownError{partNoun, name, wear.Near(name, all)}
 	case 1:
 		return fits[0], nil
 	}
@@ -114,83 +113,10 @@ func (t *Tx) onceOn(bike wear.ID, name string) (wear.Part, bool) {
 	if v == nil {
 		return wear.Part{}, false
 	}
-	stays, err := t.StaysOf(idOf(v))
+	stays, err := t.WornOn(idOf(v))
 	if err != nil || !slices.ContainsFunc(stays, func(s wear.Stay) bool { return s.Host == bike }) {
 		return wear.Part{}, false
 	}
 	part, err := t.Part(idOf(v))
 	return part, err == nil
-}
-
-// near lists up to three names that look like the one asked for.
-func near(name string, names []string) []string {
-	type guess struct {
-		name string
-		off  int
-	}
-	var guesses []guess
-	want := strings.ToLower(name)
-	for _, n := range names {
-		have := strings.ToLower(n)
-		off := distance(want, have)
-		if len(want) > 2 && (strings.Contains(have, want) || strings.Contains(want, have)) {
-			off = 1
-		}
-		if off <= 1+len(want)/4 {
-			guesses = append(guesses, guess{n, off})
-		}
-	}
-	slices.SortFunc(guesses, func(a, b guess) int { return cmp.Or(a.off-b.off, naturally(a.name, b.name)) })
-	var best []string
-	for _, g := range guesses[:min(3, len(guesses))] {
-		best = append(best, g.name)
-	}
-	return best
-}
-
-// distance is how many letters must be put in, left out or changed (Levenshtein 1965).
-func distance(a, b string) int {
-	from, to := []rune(a), []rune(b)
-	row := make([]int, len(to)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i, x := range from {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j, y := range to {
-			swap := diagonal
-			if x != y {
-				swap++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(swap, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(to)]
-}
-
-// naturally compares names so that chain-2 comes before chain-10.
-func naturally(a, b string) int {
-	for a != "" && b != "" {
-		da, db := digits(a), digits(b)
-		if da > 0 && db > 0 {
-			na, nb := strings.TrimLeft(a[:da], "0"), strings.TrimLeft(b[:db], "0")
-			if c := cmp.Or(cmp.Compare(len(na), len(nb)), cmp.Compare(na, nb), cmp.Compare(da, db)); c != 0 {
-				return c
-			}
-			a, b = a[da:], b[db:]
-			continue
-		}
-		if a[0] != b[0] {
-			return cmp.Compare(a[0], b[0])
-		}
-		a, b = a[1:], b[1:]
-	}
-	return cmp.Compare(len(a), len(b))
-}
-
-// digits counts the digits that a text begins with.
-func digits(s string) int {
-	return len(s) - len(strings.TrimLeft(s, "0123456789"))
 }

@@ -23,7 +23,6 @@ func (t *Tx) follow(bucket string, key []byte, c change) error {
 		delete(t.parts, idOf(key))
 		return t.followName(partNoun, key, c)
 	case string(bktStays):
-		t.touched[idOf(key)] = struct{}{}
 		return t.followStay(key, c)
 	case string(bktRides):
 		return t.followRide(key, c)
@@ -91,26 +90,27 @@ func (t *Tx) followStay(key []byte, c change) error {
 			return err
 		}
 	}
-	if c.after == nil {
-		return nil
+	if c.after != nil {
+		var s wear.Stay
+		if err := cbor.Unmarshal(c.after, &s); err != nil {
+			return err
+		}
+		if err := index.Put(staysPartRow(s)); err != nil {
+			return err
+		}
 	}
-	var s wear.Stay
-	if err := cbor.Unmarshal(c.after, &s); err != nil {
-		return err
-	}
-	return index.Put(staysPartRow(s))
+	return t.touchStay(idOf(key))
 }
 
 // followDated marks the bike that the part was on.
 func (t *Tx) followDated(key []byte) error {
-	part, at := idOf(key), instant(key[8:])
-	c := t.bucket(bktStaysPart).Cursor()
-	for k, v := c.Seek(id8(part)); within(k, part) && instant(k[8:]) <= at; k, v = c.Next() {
-		if at < instant(v[8:]) {
-			t.touched[idOf(v)] = struct{}{}
+	stays, err := t.WornOn(idOf(key))
+	for _, s := range stays {
+		if s.Holds(instant(key[8:])) {
+			t.touched[s.Host] = struct{}{}
 		}
 	}
-	return nil
+	return err
 }
 
 func (t *Tx) followRide(key []byte, c change) error {

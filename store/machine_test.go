@@ -56,6 +56,8 @@ func (x *machine) drawRide(t *rapid.T, r wear.Ride) wear.Ride {
 	r.State = rapid.SampledFrom([]wear.State{wear.Counted, wear.Counted, wear.Counted, wear.Twin, wear.Void}).Draw(t, "state")
 	r.Recorded, r.Estimated = drawLoad(t, "recorded"), drawLoad(t, "estimated")
 	r.Lacking = wear.Set(rapid.IntRange(0, 127).Draw(t, "lacking"))
+	r.Marked = wear.Marked(rapid.IntRange(0, 2).Draw(t, "marked"))
+	r.Uplift, r.Salvaged = wear.Uplift(rapid.IntRange(0, 2).Draw(t, "uplift")), rapid.Bool().Draw(t, "salvaged")
 	return r
 }
 
@@ -66,6 +68,7 @@ func (x *machine) entry(t *rapid.T, fn func(*store.Tx, *model) error) {
 		tx.Begin("test", "", "")
 		return fn(tx, next)
 	})
+	require.Equal(t, next.possible(), err == nil, "%v", err)
 	if err == nil {
 		x.earlier = append(x.earlier, x.m)
 		x.m = next
@@ -115,20 +118,37 @@ func (x *machine) ChangeRide(t *rapid.T) {
 
 func (x *machine) AddPart(t *rapid.T) {
 	x.entry(t, func(tx *store.Tx, m *model) error {
-		p, err := tx.AddPart(wear.Part{Kind: rapid.SampledFrom([]string{"chain", "ring", "rear-pads"}).Draw(t, "kind"), Teeth: 32})
+		p, err := tx.AddPart(wear.Part{
+			Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), Teeth: 32,
+			Model: rapid.SampledFrom([]string{"", "Grippy"}).Draw(t, "model"),
+		})
 		m.parts = append(m.parts, p)
 		return err
 	})
+}
+
+var kinds = []string{"chain", "ring", "rear-pads", "front-wheel", "front-tyre", "rear-wheel", "rear-tyre", "cassette"}
+
+// drawHost draws a bike or, half the time, a part, which may be a wheel.
+func (x *machine) drawHost(t *rapid.T, part wear.ID) wear.ID {
+	var hosts []wear.ID
+	for _, p := range x.m.parts {
+		if p.ID != part && (wheel(p.Kind) || rapid.IntRange(0, 9).Draw(t, "no wheel") == 0) {
+			hosts = append(hosts, p.ID)
+		}
+	}
+	if len(hosts) == 0 || rapid.Bool().Draw(t, "on a bike") {
+		return rapid.SampledFrom(x.m.bikes).Draw(t, "bike").ID
+	}
+	return rapid.SampledFrom(hosts).Draw(t, "wheel")
 }
 
 func (x *machine) Fit(t *rapid.T) {
 	if len(x.m.parts) == 0 {
 		t.Skip("no parts")
 	}
-	s := drawStay(t, wear.Stay{
-		Part: rapid.SampledFrom(x.m.parts).Draw(t, "part").ID,
-		Host: rapid.SampledFrom(x.m.bikes).Draw(t, "host").ID,
-	})
+	part := rapid.SampledFrom(x.m.parts).Draw(t, "part").ID
+	s := drawStay(t, wear.Stay{Part: part, Host: x.drawHost(t, part), Opening: drawLoad(t, "opening")})
 	x.entry(t, func(tx *store.Tx, m *model) error {
 		m.stays = append(m.stays, s)
 		return tx.AddStay(s)
@@ -142,7 +162,7 @@ func (x *machine) MoveStay(t *rapid.T) {
 	i := rapid.IntRange(0, len(x.m.stays)-1).Draw(t, "stay")
 	old := x.m.stays[i]
 	changed := drawStay(t, old)
-	changed.Host = rapid.SampledFrom(x.m.bikes).Draw(t, "host").ID
+	changed.Host = x.drawHost(t, old.Part)
 	if changed == old {
 		t.Skip("no change")
 	}
@@ -221,7 +241,9 @@ func (x *machine) Check(t *rapid.T) {
 		for _, b := range x.m.bikes {
 			x.checkBike(t, tx, b, today)
 		}
+		x.checkRides(t, tx)
 		for _, p := range x.m.parts {
+			x.checkWheel(t, tx, p, today)
 			pc, lines, err := tx.PartCase(p.ID, today)
 			require.NoError(t, err)
 			x.checkPart(t, pc, lines, today)
@@ -248,19 +270,19 @@ func (x *machine) checkBike(t *rapid.T, tx *store.Tx, b wear.Bike, today wear.In
 	for _, pc := range slices.Concat(c.Parts, c.Past) {
 		x.checkPart(t, pc, c.Lines, today)
 	}
+	parts, err := tx.PartsOn(b.ID, today)
+	require.NoError(t, err)
+	require.ElementsMatch(t, now, partIDs(parts))
+	x.checkEvents(t, tx, c)
 	for _, span := range line {
-		require.Equal(t, x.ringAt(b.ID, span.From, today), span.Ring)
+		require.Equal(t, x.ringAt(b.ID, span.From), span.Ring)
 	}
 }
 
-// ringAt is the teeth of the ring; facts after today are left out, but a ring
-// that comes off later was on all the same.
-func (x *machine) ringAt(bike wear.ID, at, today wear.Instant) int {
-	for _, s := range x.m.stays {
-		for _, p := range x.m.parts {
-			if p.ID == s.Part && p.Kind == "ring" && s.Host == bike && s.Holds(at) && s.From <= today {
-				return p.Teeth
-			}
+func (x *machine) ringAt(bike wear.ID, at wear.Instant) int {
+	for _, p := range x.m.parts {
+		if p.Kind == "ring" && x.m.bikeAt(p.ID, at) == bike {
+			return p.Teeth
 		}
 	}
 	return 0
@@ -289,9 +311,11 @@ func over(line wear.Timeline, from, to wear.Instant) (sums wear.Sums) {
 func (x *machine) checkPart(t *rapid.T, pc wear.PartCase, lines map[wear.ID]wear.Timeline, today wear.Instant) {
 	part := pc.Part.ID
 	var total wear.Sums
-	marks := append(append([]wear.Instant{wear.Ever}, x.m.instants(part, today)...), wear.Never)
+	var opening wear.Load
 	for _, s := range pc.Stays {
 		require.LessOrEqual(t, s.From, today)
+		marks := append(append([]wear.Instant{wear.Ever}, x.m.instants(part, s.Host, today)...), wear.Never)
+		opening = opening.Add(s.Opening)
 		total = total.Add(over(lines[s.Host], s.From, s.To))
 		for i := 1; i < len(marks); i++ {
 			from, to := max(s.From, marks[i-1]), min(s.To, marks[i])
@@ -302,9 +326,14 @@ func (x *machine) checkPart(t *rapid.T, pc wear.PartCase, lines map[wear.ID]wear
 		}
 	}
 	require.Equal(t, x.m.total(part, today), total)
+	require.Equal(t, x.m.opening(part, today), opening)
+	require.Equal(t, x.wheelAt(part, today), pc.On)
 	var known [3][]uint64
 	for _, r := range pc.Readings {
 		known[0] = append(known[0], r.ID)
+		if bike := x.m.bikeAt(part, r.At); bike != 0 {
+			require.Equal(t, bike, r.Bike)
+		}
 	}
 	for _, l := range pc.Looks {
 		known[1] = append(known[1], l.ID)
@@ -333,6 +362,13 @@ func newMachine(t *rapid.T, dir string) *machine {
 				return err
 			}
 			x.m.bikes = append(x.m.bikes, b)
+		}
+		for _, kind := range []string{"rear-wheel", "rear-wheel", "front-wheel", "rear-tyre", "rear-tyre", "cassette", "front-tyre"} {
+			p, err := tx.AddPart(wear.Part{Kind: kind})
+			if err != nil {
+				return err
+			}
+			x.m.parts = append(x.m.parts, p)
 		}
 		return nil
 	}))

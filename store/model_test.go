@@ -15,8 +15,13 @@ type model struct {
 	bikes []wear.Bike
 	parts []wear.Part
 	rides map[wear.RideID]wear.Ride
-	stays []wear.Stay
+	stays []wear.Stay // as entered: on bikes and on wheels
 	facts []fact
+
+	incidents []wear.Incident
+	statuses  []wear.Status
+	odometers []wear.Odometer
+	settings  []wear.Setting
 }
 
 // fact is a reading, a look or a sign-off.
@@ -33,6 +38,8 @@ func (m *model) copy() *model {
 	c := *m
 	c.bikes, c.parts = slices.Clone(m.bikes), slices.Clone(m.parts)
 	c.stays, c.facts = slices.Clone(m.stays), slices.Clone(m.facts)
+	c.incidents, c.statuses = slices.Clone(m.incidents), slices.Clone(m.statuses)
+	c.odometers, c.settings = slices.Clone(m.odometers), slices.Clone(m.settings)
 	c.rides = map[wear.RideID]wear.Ride{}
 	for id, r := range m.rides {
 		c.rides[id] = r
@@ -40,11 +47,46 @@ func (m *model) copy() *model {
 	return &c
 }
 
+// kind is a part's kind; "" = it is no part.
+func (m *model) kind(id wear.ID) string {
+	for _, p := range m.parts {
+		if p.ID == id {
+			return p.Kind
+		}
+	}
+	return ""
+}
+
+func wheel(kind string) bool { return kind == "front-wheel" || kind == "rear-wheel" }
+
+// hostAt is what a part sits on at an instant; 0 = on the shelf.
+func (m *model) hostAt(part wear.ID, at wear.Instant) wear.ID {
+	for _, s := range m.stays {
+		if s.Part == part && s.Holds(at) {
+			return s.Host
+		}
+	}
+	return 0
+}
+
+// bikeAt is the bike that a part is on at an instant, itself or with a wheel; 0 = none.
+func (m *model) bikeAt(part wear.ID, at wear.Instant) wear.ID {
+	host := m.hostAt(part, at)
+	if wheel(m.kind(host)) {
+		return m.hostAt(host, at)
+	}
+	return host
+}
+
 // count sums the bike's rides in [from, to), not after today.
 func (m *model) count(bike wear.ID, from, to, today wear.Instant) wear.Sums {
+	return m.sum(today, func(r wear.Ride) bool { return r.Bike == bike && r.Start >= from && r.Start < to })
+}
+
+func (m *model) sum(today wear.Instant, of func(wear.Ride) bool) wear.Sums {
 	var sums wear.Sums
 	for _, r := range m.rides {
-		if r.Bike != bike || r.Start < from || r.Start >= to || r.Start > today || r.State != wear.Counted {
+		if r.Start > today || r.State != wear.Counted || !of(r) {
 			continue
 		}
 		s := &sums[r.Ground]
@@ -63,19 +105,35 @@ func (m *model) count(bike wear.ID, from, to, today wear.Instant) wear.Sums {
 	return sums
 }
 
-// total is what a part went through on all its stays.
+// total is what a part went through: the rides of whatever bike it was on when
+// they started.
 func (m *model) total(part wear.ID, today wear.Instant) wear.Sums {
-	var sums wear.Sums
-	for _, s := range m.stays {
-		if s.Part == part {
-			sums = sums.Add(m.count(s.Host, s.From, s.To, today))
-		}
-	}
-	return sums
+	return m.sum(today, func(r wear.Ride) bool { return r.Bike != 0 && m.bikeAt(part, r.Start) == r.Bike })
 }
 
-// instants are all that something dated happened on, in order.
-func (m *model) instants(part wear.ID, today wear.Instant) []wear.Instant {
+// opening is what a part had done before: each stay's, from when it first is on a bike.
+func (m *model) opening(part wear.ID, today wear.Instant) (sum wear.Load) {
+	for _, s := range m.stays {
+		if s.Part == part && slices.ContainsFunc(m.starts(), func(at wear.Instant) bool {
+			return s.Holds(at) && at <= today && m.bikeAt(part, at) != 0
+		}) {
+			sum = sum.Add(s.Opening)
+		}
+	}
+	return sum
+}
+
+// starts are the instants at which anything comes to sit anywhere.
+func (m *model) starts() (all []wear.Instant) {
+	for _, s := range m.stays {
+		all = append(all, s.From)
+	}
+	return all
+}
+
+// instants are all that something dated happened on to the part or, while it
+// was there, to the bike, in order.
+func (m *model) instants(part, bike wear.ID, today wear.Instant) []wear.Instant {
 	var all []wear.Instant
 	for _, s := range m.stays {
 		if s.Part == part {
@@ -87,6 +145,11 @@ func (m *model) instants(part wear.ID, today wear.Instant) []wear.Instant {
 			all = append(all, f.at)
 		}
 	}
+	for _, i := range m.incidents {
+		if i.Bike == bike {
+			all = append(all, i.At)
+		}
+	}
 	all = slices.DeleteFunc(all, func(at wear.Instant) bool { return at > today })
 	slices.Sort(all)
 	return slices.Compact(all)
@@ -95,23 +158,65 @@ func (m *model) instants(part wear.ID, today wear.Instant) []wear.Instant {
 // on lists the parts on a bike today, and those that were there before.
 func (m *model) on(bike wear.ID, today wear.Instant) (now, past []wear.ID) {
 	for _, p := range m.parts {
-		held, was := false, false
-		for _, s := range m.stays {
-			if s.Part == p.ID && s.Host == bike && s.From <= today {
-				was = true
-				held = held || s.To > today
-			}
-		}
 		switch {
-		case held:
+		case m.bikeAt(p.ID, today) == bike:
 			now = append(now, p.ID)
-		case was:
+		case slices.ContainsFunc(m.starts(), func(at wear.Instant) bool { return at <= today && m.bikeAt(p.ID, at) == bike }):
 			past = append(past, p.ID)
 		}
 	}
 	slices.Sort(now)
 	slices.Sort(past)
 	return now, past
+}
+
+// possible reports whether every stay ends after it begins and has a host that
+// can carry it, no part is ever in two places, and no two of a kind in one.
+func (m *model) possible() bool {
+	for _, s := range m.stays {
+		if s.To <= s.From || !m.carries(s.Host, m.kind(s.Part)) {
+			return false
+		}
+	}
+	return !slices.ContainsFunc(m.starts(), m.crowdedAt)
+}
+
+// carries reports whether a host can carry a part of the kind.
+func (m *model) carries(host wear.ID, kind string) bool {
+	switch m.kind(host) {
+	case "": // a bike
+		return true
+	case "front-wheel":
+		return kind == "front-tyre"
+	case "rear-wheel":
+		return kind == "rear-tyre" || kind == "cassette"
+	}
+	return false
+}
+
+func (m *model) crowdedAt(at wear.Instant) bool {
+	type spot struct {
+		host wear.ID
+		kind string
+	}
+	placed, taken := map[wear.ID]bool{}, map[spot]bool{}
+	for _, s := range m.stays {
+		if !s.Holds(at) {
+			continue
+		}
+		spots := []spot{{s.Host, m.kind(s.Part)}}
+		if bike := m.bikeAt(s.Part, at); bike != s.Host && bike != 0 {
+			spots = append(spots, spot{bike, m.kind(s.Part)})
+		}
+		for _, sp := range spots {
+			if placed[s.Part] || taken[sp] {
+				return true
+			}
+			taken[sp] = true
+		}
+		placed[s.Part] = true
+	}
+	return false
 }
 
 // known counts a part's facts that are not taken back and not after today.

@@ -84,24 +84,3 @@ func (t *Tx) Part(id wear.ID) (wear.Part, error) {
 
 // Parts returns all parts in the order in which they were added.
 func (t *Tx) Parts() ([]wear.Part, error) { return list[wear.Part](t, bktParts, nil) }
-
-// PartsOn returns the parts on a bike at an instant, by kind, then name.
-func (t *Tx) PartsOn(bike wear.ID, at wear.Instant) ([]wear.Part, error) {
-	stays, err := t.StaysOn(bike)
-	if err != nil {
-		return nil, err
-	}
-	var parts []wear.Part
-	for _, s := range stays {
-		if !s.Holds(at) {
-			continue
-		}
-		p, err := t.Part(s.Part)
-		if err != nil {
-			return nil, err
-		}
-		parts = append(parts, p)
-	}
-	sortParts(parts, func(p wear.Part) wear.Part { return p })
-	return parts, nil
-}

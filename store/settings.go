@@ -119,9 +119,12 @@ func (t *Tx) settingsFor(bike wear.ID, parts []wear.PartCase, today wear.Instant
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, some...)
+		for _, s := range some {
+			if !s.Void && s.At <= today {
+				all = append(all, s)
+			}
+		}
 	}
-	all = slices.DeleteFunc(all, func(s wear.Setting) bool { return s.Void || s.At > today })
 	sortSettings(all)
 	return all, nil
 }

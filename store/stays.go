@@ -9,9 +9,10 @@ import (
 	"pawl/wear"
 )
 
-// AddStay puts a part on a bike for a time. It refuses a stay that ends before
-// it begins, a part in two places at once, and two parts of one kind on one bike
-// at once.
+// AddStay puts a part on a bike or a wheel for a time. It refuses a stay that
+// ends before it begins, a part in two places at once, what cannot carry the
+// part, and two parts of one kind at once on one wheel or one bike, be it through
+// its wheels.
 func (t *Tx) AddStay(s wear.Stay) error {
 	if err := t.fits(s, nil); err != nil {
 		return err
@@ -44,7 +45,7 @@ func (t *Tx) fits(s wear.Stay, replaced *wear.Stay) error {
 	if err != nil {
 		return err
 	}
-	if _, err := t.Bike(s.Host); err != nil {
+	if err := t.host(part, s.Host); err != nil {
 		return err
 	}
 	if s.To <= s.From {
@@ -60,7 +61,7 @@ func (t *Tx) fits(s wear.Stay, replaced *wear.Stay) error {
 	if err := t.elsewhere(part, s, replaced); err != nil {
 		return err
 	}
-	return t.crowded(part, s, replaced)
+	return t.crowded(s, replaced)
 }
 
 // elsewhere refuses a part in two places at once.
@@ -71,33 +72,87 @@ func (t *Tx) elsewhere(part wear.Part, s wear.Stay, replaced *wear.Stay) error {
 	}
 	for _, o := range stays {
 		if overlap(s, o) && !same(o, replaced) {
-			return &ConflictError{partNoun, part.Name, fmt.Sprintf("is on bike %q then (%s)", t.bikeName(o.Host), t.told(o)),
-				fmt.Sprintf("take it off there first: pawl remove %s %s", t.bikeName(o.Host), part.Name)}
+			return &ConflictError{partNoun, part.Name, fmt.Sprintf("is on %s then (%s)", t.hostName(o.Host), t.told(o)),
+				t.takeOff(o.Host, part.Name)}
 		}
 	}
 	return nil
 }
 
-// crowded refuses two parts of one kind on one bike at once.
-func (t *Tx) crowded(part wear.Part, s wear.Stay, replaced *wear.Stay) error {
-	stays, err := t.StaysOn(s.Host)
-	if err != nil {
-		return err
+// takeOff says how a part comes off.
+func (t *Tx) takeOff(host wear.ID, part string) string {
+	if t.isBike(host) {
+		return fmt.Sprintf("take it off first: pawl remove %s %s", t.bikeName(host), part)
 	}
-	for _, o := range stays {
-		if !overlap(s, o) || same(o, replaced) {
-			continue
-		}
-		other, err := t.Part(o.Part)
+	return fmt.Sprintf("take %s off %s first", part, t.partName(host))
+}
+
+// crowded refuses two parts of one kind at once on one wheel, and on one bike:
+// what a wheel carries comes and goes with it.
+func (t *Tx) crowded(s wear.Stay, replaced *wear.Stay) error {
+	if !t.isBike(s.Host) {
+		stays, err := t.hostedBy(s.Host)
 		if err != nil {
 			return err
 		}
-		if other.Kind == part.Kind {
-			return &ConflictError{partNoun, part.Name, fmt.Sprintf("bike %q has %s then (%s)", t.bikeName(s.Host), other.Name, t.told(o)),
-				fmt.Sprintf("take it off first: pawl remove %s %s", t.bikeName(s.Host), other.Name)}
+		for _, o := range stays {
+			if err := t.twice(s, o, replaced); err != nil {
+				return err
+			}
+		}
+	}
+	news, err := t.comes(s)
+	if err != nil {
+		return err
+	}
+	for _, n := range news {
+		there, err := t.piecesOn(n.Host)
+		if err != nil {
+			return err
+		}
+		for _, o := range there {
+			if o.from(replaced) {
+				continue
+			}
+			if err := t.twice(n, o.Stay, nil); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
+}
+
+// comes are the stays on bikes that a stay brings: its own part's, and those of
+// the parts that it carries.
+func (t *Tx) comes(s wear.Stay) ([]wear.Stay, error) {
+	if !t.isBike(s.Host) {
+		return effective(t.piecesFrom(s))
+	}
+	comes := []wear.Stay{s}
+	carries, err := t.hostedBy(s.Part)
+	for _, c := range carries {
+		for _, p := range carried(c, []wear.Stay{s}) {
+			comes = append(comes, p.Stay)
+		}
+	}
+	return comes, err
+}
+
+// twice refuses a part beside another of its kind.
+func (t *Tx) twice(s, o wear.Stay, replaced *wear.Stay) error {
+	if !overlap(s, o) || same(o, replaced) {
+		return nil
+	}
+	part, err := t.Part(s.Part)
+	if err != nil {
+		return err
+	}
+	other, err := t.Part(o.Part)
+	if err != nil || other.Kind != part.Kind {
+		return err
+	}
+	return &ConflictError{partNoun, part.Name, fmt.Sprintf("%s has %s then (%s)", t.hostName(s.Host), other.Name, t.told(o)),
+		t.takeOff(s.Host, other.Name)}
 }
 
 func overlap(a, b wear.Stay) bool { return a.From < b.To && b.From < a.To }
@@ -135,12 +190,8 @@ func (t *Tx) bikeName(id wear.ID) string {
 	return fmt.Sprintf("%x", uint64(id))
 }
 
-// StaysOn returns all stays on a bike in order of time, then part.
-func (t *Tx) StaysOn(bike wear.ID) ([]wear.Stay, error) {
-	return list[wear.Stay](t, bktStays, id8(bike))
-}
-
-// StaysOf returns all stays of a part in order of time.
+// StaysOf returns all stays of a part, on bikes and on wheels, as they were
+// entered, in order of time.
 func (t *Tx) StaysOf(part wear.ID) ([]wear.Stay, error) {
 	var stays []wear.Stay
 	c := t.bucket(bktStaysPart).Cursor()
@@ -179,6 +230,6 @@ func hostAt(stays []wear.Stay, at wear.Instant, said wear.ID) wear.ID {
 func sortParts[T any](all []T, part func(T) wear.Part) {
 	slices.SortFunc(all, func(x, y T) int {
 		a, b := part(x), part(y)
-		return cmp.Or(cmp.Compare(a.Kind, b.Kind), naturally(a.Name, b.Name), cmp.Compare(a.ID, b.ID))
+		return cmp.Or(cmp.Compare(a.Kind, b.Kind), wear.Naturally(a.Name, b.Name), cmp.Compare(a.ID, b.ID))
 	})
 }

@@ -28,6 +28,9 @@ type Tx struct {
 	touched map[wear.ID]struct{} // bikes whose spans may have to be cut anew
 	parts   map[wear.ID]wear.Part
 	shared  map[string]shared
+
+	lastOn   onBike                  // see piecesOn
+	deriving map[wear.ID][]wear.Stay // of wheels; nil unless everything is derived anew
 }
 
 // shared remembers the rows of a table that rides refer to by number.

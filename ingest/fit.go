@@ -27,8 +27,8 @@ const (
 
 // readFIT is the one door for FIT files: activities, alone or chained, of one
 // sport or several. Each cycling leg becomes a track.
-func readFIT(data []byte, _ Options) ([]*Track, error) {
-	return openFIT(data, false)
+func readFIT(data []byte, o Options) ([]*Track, error) {
+	return openFIT(data, o.Salvage)
 }
 
 // openFIT reads a FIT file; with salvage also the whole messages of a part that
@@ -38,12 +38,12 @@ func openFIT(data []byte, salvage bool) ([]*Track, error) {
 		return nil, refused(splitFile, "larger than 32 MB, which no ride is")
 	}
 	parts, rest := cutFIT(data)
-	if err := checkChain(parts, rest); err != nil {
+	if err := checkChain(parts); err != nil {
 		return nil, err
 	}
 	c := fitChain{of: len(parts), salvage: salvage}
-	if len(rest) > 0 {
-		c.note("%d bytes after the end of the file were ignored", len(rest))
+	if err := c.takeRest(rest); err != nil {
+		return nil, err
 	}
 	for i := range parts {
 		if err := c.take(&parts[i], i+1); err != nil {
@@ -54,7 +54,7 @@ func openFIT(data []byte, salvage bool) ([]*Track, error) {
 }
 
 // checkChain refuses what is no FIT file, and what is too much of one.
-func checkChain(parts []fitPart, rest []byte) error {
+func checkChain(parts []fitPart) error {
 	var points, others, fields int
 	for _, p := range parts {
 		points, others, fields = points+p.points, others+p.others, max(fields, p.fields)
@@ -68,8 +68,6 @@ func checkChain(parts []fitPart, rest []byte) error {
 		return refused(splitFile, "more than 1,000,000 points")
 	case others > maxFITOthers || fields > maxFITFields:
 		return refused(splitFile, "more messages than a ride can have")
-	case bytes.Contains(rest, []byte("FIT")) || len(rest) >= minFITHeader && validHeaderSize(rest[0]):
-		return refused(copyAgain, "part %d is damaged: its header makes no sense", len(parts)+1)
 	}
 	return nil
 }
@@ -83,16 +81,30 @@ type fitChain struct {
 	others  []string // what the legs are that are no rides
 	skipped []string // what the parts are that are no activities
 	notes   []string
+	damage  string // the first damage met, as a clause
+}
+
+// takeRest looks at what follows the last part without a header of its own.
+func (c *fitChain) takeRest(rest []byte) error {
+	if len(rest) == 0 {
+		return nil
+	}
+	if bytes.Contains(rest, []byte("FIT")) || len(rest) >= minFITHeader && validHeaderSize(rest[0]) {
+		why := fmt.Sprintf("part %d is damaged: its header makes no sense", c.of+1)
+		if !c.salvage {
+			return refused(copyAgain+orSalvage, "%s", why)
+		}
+		c.damaged(why)
+		return nil
+	}
+	c.note("%d bytes after the end of the file were ignored", len(rest))
+	return nil
 }
 
 // take reads one part. Only damage is an error: what is no ride is remembered.
 func (c *fitChain) take(p *fitPart, no int) error {
 	if !p.activity() {
-		if flaw := p.check(); flaw != fitWhole && !c.salvage {
-			return p.refusal(flaw, no, c.of)
-		}
-		c.skip(p, no)
-		return nil
+		return c.skip(p, no)
 	}
 	facts, flaw := p.decode()
 	if flaw != fitWhole {
@@ -100,27 +112,47 @@ func (c *fitChain) take(p *fitPart, no int) error {
 			return p.refusal(flaw, no, c.of)
 		}
 		facts = p.salvaged()
-		c.note("%s: only what is whole in it was read", flaw)
+		c.damaged(flaw.String())
 	}
 	if !p.hasID {
 		c.note("the file does not say what it is (no file_id)")
 	}
-	return c.split(facts)
+	return c.split(p, facts, flaw)
+}
+
+// damaged remembers what is wrong with the file that is being salvaged.
+func (c *fitChain) damaged(why string) {
+	c.note("%s: only what is whole in it was read", why)
+	if c.damage == "" {
+		c.damage = why
+	}
 }
 
 // skip remembers a part that is no activity.
-func (c *fitChain) skip(p *fitPart, no int) {
+func (c *fitChain) skip(p *fitPart, no int) error {
+	if flaw := p.check(); flaw != fitWhole {
+		if !c.salvage {
+			return p.refusal(flaw, no, c.of)
+		}
+		c.damaged(flaw.String())
+	}
 	what := p.kindName()
 	c.skipped = append(c.skipped, what)
 	if c.of > 1 {
 		c.note("part %d of %d is %s and was skipped", no, c.of, what)
 	}
+	return nil
 }
 
 // split makes tracks of the cycling legs of one part.
-func (c *fitChain) split(f *fitFacts) error {
+func (c *fitChain) split(p *fitPart, f *fitFacts, flaw fitFlaw) error {
 	if err := f.tidy(); err != nil {
 		return err
+	}
+	if flaw.loses() {
+		if err := f.shorten(); err != nil {
+			return err
+		}
 	}
 	if c.legs+len(f.sessions) > maxFITParts {
 		return refused(splitFile, "more than %d sessions", maxFITParts)
@@ -128,7 +160,7 @@ func (c *fitChain) split(f *fitFacts) error {
 	rides, others := f.rides()
 	for _, l := range rides {
 		t := f.track(l)
-		if t == nil {
+		if t == nil || flaw.loses() && !t.shorten(f) {
 			c.others = append(c.others, "an activity without points or totals")
 			continue
 		}
@@ -136,6 +168,7 @@ func (c *fitChain) split(f *fitFacts) error {
 			return refused(setClock, "the device's clock was not set: nothing says when the ride was")
 		}
 		t.Leg = c.legs + l.no
+		t.Salvaged = p.whole(f, flaw)
 		c.tracks = append(c.tracks, t)
 	}
 	c.legs += max(len(f.sessions), 1)
@@ -149,10 +182,17 @@ func (c *fitChain) close() ([]*Track, error) {
 		if len(c.others) == 0 {
 			c.others = c.skipped
 		}
-		return nil, notRide("%s, not a ride", strings.Join(unique(c.others), " and "))
+		others := strings.Join(unique(c.others), " and ")
+		if c.damage != "" {
+			return nil, refused(copyAgain, "%s, and what is whole in it is %s", c.damage, others)
+		}
+		return nil, notRide("%s, not a ride", others)
 	}
 	for _, t := range c.tracks {
 		t.Warnings = append(t.Warnings, c.notes...)
+		if c.damage != "" && t.Salvaged == "" {
+			t.Salvaged = wholeOf(t.End-t.Start, 0)
+		}
 	}
 	return c.tracks, nil
 }

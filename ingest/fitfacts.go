@@ -31,6 +31,7 @@ type fitFacts struct {
 	untimed  int // points without a time, left out
 	sessions []fitSession
 	lapSport byte // of the last lap, for files without a session
+	mixed    bool // of a damaged file: several sports are named
 	timers   []fitTimer
 	shifts   []Shift
 	sensors  []wear.Sensor

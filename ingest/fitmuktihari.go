@@ -17,14 +17,19 @@ import (
 // checksums of 0. Nor does it expand components: that overwrites enhanced speed
 // and altitude with values rounded down. With an error the facts hold what came
 // before it.
-func (p *fitPart) byMuktihari() (f *fitFacts, err error) {
-	l := &fitListener{facts: &fitFacts{samples: make([]Sample, 0, p.points), lapSport: no8}}
-	f = l.facts
+func (p *fitPart) byMuktihari() (*fitFacts, error) {
+	l, err := p.listen()
+	return l.facts, err
+}
+
+// listen is byMuktihari with what else was heard.
+func (p *fitPart) listen() (l *fitListener, err error) {
+	l = &fitListener{facts: &fitFacts{samples: make([]Sample, 0, p.points), lapSport: no8}}
 	defer guard(&err)
 	d := decoder.New(bytes.NewReader(p.bytes), decoder.WithIgnoreChecksum(),
 		decoder.WithNoComponentExpansion(), decoder.WithBroadcastOnly(), decoder.WithMesgListener(l))
 	_, err = d.Decode()
-	return f, err
+	return l, err
 }
 
 // fitListener gathers facts from muktihari's messages.
@@ -32,6 +37,7 @@ type fitListener struct {
 	facts  *fitFacts
 	hasID  bool
 	packed packedDistance
+	sports []byte // that laps and the device's settings name, in their order
 }
 
 // OnMesg takes one message.
@@ -53,6 +59,9 @@ func (l *fitListener) OnMesg(m proto.Message) {
 		f.sessions = append(f.sessions, muktihariSession(&m))
 	case mesgnum.Lap:
 		f.lapSport = m.FieldValueByNum(fieldnum.LapSport).Uint8()
+		l.sports = append(l.sports, f.lapSport)
+	case mesgnum.Sport:
+		l.sports = append(l.sports, m.FieldValueByNum(fieldnum.SportSport).Uint8())
 	case mesgnum.Event:
 		e := mesgdef.NewEvent(&m)
 		data := e.Data

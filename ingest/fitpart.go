@@ -1,9 +1,7 @@
 package ingest
 
 import (
-	"encoding/binary"
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/muktihari/fit/profile/typedef"
@@ -37,52 +35,6 @@ func (p *fitPart) decode() (*fitFacts, fitFlaw) {
 		return nil, fitDamaged
 	}
 	return f, fitWhole
-}
-
-// salvaged reads the whole messages of a flawed part, possibly none.
-func (p *fitPart) salvaged() *fitFacts {
-	whole := *p
-	whole.bytes = slices.Concat(p.bytes[:p.sound], make([]byte, fitChecksumSize))
-	if head := int(p.bytes[0]); p.sound > head {
-		binary.LittleEndian.PutUint32(whole.bytes[4:], uint32(p.sound-head))
-	}
-	f, _ := whole.byMuktihari() // an error ends it early; what came before counts
-	return f
-}
-
-// refusal says what is wrong with a part and how much of it is whole.
-func (p *fitPart) refusal(flaw fitFlaw, no, of int) error {
-	why := flaw.String()
-	if of > 1 {
-		why = fmt.Sprintf("part %d of %d: %s", no, of, why)
-	}
-	if whole := p.wholeTime(flaw); whole != "" {
-		why += ": " + whole
-	}
-	hint := copyAgain
-	if flaw == fitUnfinished {
-		hint += "; if it comes out the same, the device lost power before it saved the ride"
-	}
-	return refused(hint, "%s", why)
-}
-
-// wholeTime says how much of a flawed part could be read.
-func (p *fitPart) wholeTime(flaw fitFlaw) string {
-	if !p.activity() {
-		return ""
-	}
-	f := p.salvaged()
-	if f.tidy() != nil || len(f.samples) == 0 {
-		return "no point of a ride is whole"
-	}
-	span, unit := float64(f.samples[len(f.samples)-1].T-f.samples[0].T)/1000, "seconds"
-	if span >= 120 {
-		span, unit = span/60, "minutes"
-	}
-	if flaw == fitCut {
-		return fmt.Sprintf("%.0f of about %.0f %s are whole", span, span*float64(p.size)/float64(p.sound), unit)
-	}
-	return fmt.Sprintf("%.0f %s can be read", span, unit)
 }
 
 // kindName says what a part is that is no activity.

@@ -118,7 +118,7 @@ func TestFITRefuses(t *testing.T) {
 		{"header only", ride[:14], "the file is cut: no point of a ride is whole"},
 		{"cut", ride[:len(ride)/2], "the file is cut: 5 of about 10 minutes are whole"},
 		{"without its checksum", ride[:len(ride)-2], "the file is cut: 10 of about 10 minutes are whole"},
-		{"checksum", bad, "the checksum is wrong: 10 minutes can be read"},
+		{"checksum", bad, "the checksum is wrong: 10 of 10 minutes can be read"},
 		{"size 0", unfinished, "the device never finished the file: 10 minutes can be read"},
 		{"no definition", undefined, "the file is damaged: no point of a ride is whole"},
 		{"second part cut", ahead, "part 2 of 2: the file is cut: 9 of about 45 seconds are whole"},

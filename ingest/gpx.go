@@ -2,6 +2,8 @@ package ingest
 
 import (
 	"bytes"
+	"errors"
+	"fmt"
 	"math"
 
 	"pawl/wear"
@@ -55,7 +57,27 @@ func readGPX(data []byte, o Options) ([]*Track, error) {
 	if err := f.sound(); err != nil {
 		return nil, err
 	}
-	return f.rides(o, points)
+	tracks, err := f.rides(o, points)
+	if f.cut {
+		return f.salvage(tracks, err, o)
+	}
+	return tracks, err
+}
+
+// salvage decides what the whole part of a cut file is worth: tracks, or an
+// error, are what it gave.
+func (f *gpxFile) salvage(tracks []*Track, err error, o Options) ([]*Track, error) {
+	why := fmt.Sprintf("the file is cut short: it ends in the middle, after %s", count(f.points, "point"))
+	var damage *RefusedError
+	switch {
+	case !o.Salvage && errors.As(err, &damage) && damage.Hint == withoutTimes:
+		return nil, refused(fetchAgain, "%s, with %v", why, err)
+	case !o.Salvage || errors.Is(err, errTooFew):
+		return nil, beyondRepair(why, fetchAgain, tracks)
+	case err != nil:
+		return nil, err
+	}
+	return salvaged(tracks, why), nil
 }
 
 // parseGPX reads with gpxgo where it is known to be right, else with the
@@ -91,10 +113,7 @@ func (f *gpxFile) placed() bool {
 // sound says why there is nothing in the file to take.
 func (f *gpxFile) sound() error {
 	switch {
-	case f.cut && f.points > 0:
-		return refused(fetchAgain,
-			"the file is cut short: it ends in the middle, after %d points", f.points)
-	case f.cut:
+	case f.cut && f.points == 0:
 		return refused(fetchAgain,
 			"the file is cut short: it ends before its first track point")
 	case f.points > 0 && !f.placed():

@@ -36,7 +36,7 @@ func realGPX(tb testing.TB) map[string][]byte {
 	for _, path := range paths {
 		raw, err := os.ReadFile(path)
 		require.NoError(tb, err)
-		data, err := unzipped(raw)
+		data, _, err := unzipped(raw)
 		require.NoError(tb, err)
 		files[filepath.Base(path)] = data
 	}

@@ -16,6 +16,9 @@ const (
 	maxLegs = 200
 )
 
+// errTooFew is returned when a file has nothing that could be summed.
+var errTooFew = notRide("fewer than two points with a time, not a ride")
+
 // gpxSegment is a run of samples with a gap before and after it, as the file has it.
 type gpxSegment struct {
 	title, sport string
@@ -71,7 +74,7 @@ func (f *gpxFile) tracksOf(legs [][]gpxSegment, o Options, notes []string) ([]*T
 	case other != "":
 		return nil, notRide("%s, not a ride of a bike", other)
 	}
-	return nil, notRide("fewer than two points with a time, not a ride")
+	return nil, errTooFew
 }
 
 // track joins the segments of one outing.

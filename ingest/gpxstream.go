@@ -13,7 +13,9 @@ func streamGPX(text []byte) (*gpxFile, error) {
 	if err != nil {
 		return nil, err
 	}
-	v.endPoint()
+	if !report.cut { // else the last point may be half of one
+		v.endPoint()
+	}
 	v.f.xmlReport = report
 	return v.f, nil
 }

@@ -42,6 +42,9 @@ func (f *gpxFile) timed(o Options) (parts []gpxSegment, notes []string, err erro
 	if wild > 0 {
 		notes = append(notes, fmt.Sprintf("left out %s: the time runs backwards", count(wild, "point")))
 	}
+	if leapt := leaping(parts); leapt > 0 {
+		notes = append(notes, fmt.Sprintf("left out %s: the time leaps by more than a day", count(leapt, "point")))
+	}
 	parts, again := inTurn(parts)
 	if again > 0 {
 		notes = append(notes, fmt.Sprintf("left out %s: the file has that time twice", count(again, "point")))
@@ -119,6 +122,17 @@ func (p *gpxSegment) straighten() (wild int) {
 	}
 	p.samples = kept
 	return wild
+}
+
+// leaping drops, and counts, the few points beyond a leap of more than a day at
+// the start or the end of a segment.
+func leaping(parts []gpxSegment) (dropped int) {
+	for i := range parts {
+		var n int
+		parts[i].samples, n = withoutLeaps(parts[i].samples)
+		dropped += n
+	}
+	return dropped
 }
 
 // inTurn sorts segments by their start and drops the points whose time an

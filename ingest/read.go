@@ -1,11 +1,7 @@
 package ingest
 
 import (
-	"bytes"
-	"compress/gzip"
 	"crypto/sha256"
-	"errors"
-	"io"
 	"time"
 
 	"pawl/wear"
@@ -19,10 +15,10 @@ const maxBytes = 64 << 20
 const clockHint = "set the device's clock, then log this ride by hand: pawl ride add BIKE --on DATE --km KM"
 
 // Read turns the bytes of a ride file, which may be compressed by gzip, into
-// its rides. The format is told by the bytes. The hash is that of the
-// decompressed bytes (of the bytes as given where they cannot be decompressed)
-// and is there with an error too. The error is nil, a [*NotRideError] or a
-// [*RefusedError]. raw is not changed.
+// its rides; into none where o.Known knows it. The format is told by the bytes.
+// The hash is that of the decompressed bytes as far as they can be decompressed
+// (of the bytes as given where none can) and is there with an error too. The
+// error is nil, a [*NotRideError] or a [*RefusedError]. raw is not changed.
 func Read(raw []byte, o Options) (tracks []*Track, hash wear.Hash, format wear.Format, err error) {
 	tracks, sum, format, err := read(raw, o)
 	return tracks, wear.Hash(sum[:len(hash)]), format, err
@@ -30,25 +26,59 @@ func Read(raw []byte, o Options) (tracks []*Track, hash wear.Hash, format wear.F
 
 // read is Read with the whole hash.
 func read(raw []byte, o Options) (tracks []*Track, sum [sha256.Size]byte, format wear.Format, err error) {
-	data, err := unzipped(raw)
+	return readFrom(raw, nil, o)
+}
+
+// readFrom is read for bytes out of a bundle: damage is what was wrong with them
+// there, nil where nothing was.
+func readFrom(raw []byte, damage error, o Options) (tracks []*Track, sum [sha256.Size]byte, format wear.Format, err error) {
+	data, flaw, err := unzipped(raw)
 	if err != nil {
 		return nil, sha256.Sum256(raw), wear.Typed, err
 	}
+	if damage == nil {
+		damage = flaw
+	}
 	sum = sha256.Sum256(data)
+	if o.Known != nil && o.Known(wear.Hash(sum[:len(wear.Hash{})])) {
+		return nil, sum, wear.Typed, nil
+	}
+	format, tracks, err = o.decoded(data, damage)
+	return tracks, sum, format, err
+}
+
+// decoded reads decompressed bytes. What is whole in damaged ones is read too:
+// to count it, or to say what there is.
+func (o Options) decoded(data []byte, damage error) (wear.Format, []*Track, error) {
 	format, decode, err := sniff(data)
 	if err != nil {
-		return nil, sum, format, err
+		if damage != nil {
+			_, err = wrapping{damage}.judge(nil, err, o)
+		}
+		return format, nil, err
 	}
-	tracks, err = guarded(decode, data, o)
+	if damage == nil {
+		tracks, err := guarded(decode, data, o)
+		return o.checked(format, tracks, err)
+	}
+	deep := o
+	deep.Salvage = true
+	tracks, err := guarded(decode, data, deep)
+	tracks, err = wrapping{damage}.judge(tracks, err, o)
+	return o.checked(format, tracks, err)
+}
+
+// checked refuses tracks that start when no ride can have.
+func (o Options) checked(format wear.Format, tracks []*Track, err error) (wear.Format, []*Track, error) {
 	if err != nil {
-		return nil, sum, format, err
+		return format, nil, err
 	}
 	for _, t := range tracks {
 		if err := o.checkStart(t.Start); err != nil {
-			return nil, sum, format, err
+			return format, nil, err
 		}
 	}
-	return tracks, sum, format, nil
+	return format, tracks, nil
 }
 
 // rideID names the ride of one leg: the same bytes give the same ID under
@@ -71,42 +101,6 @@ func guarded(decode readFunc, data []byte, o Options) (tracks []*Track, err erro
 		}
 	}()
 	return decode(data, o)
-}
-
-// unzipped undoes gzip, once; what is not compressed comes back as it is.
-func unzipped(raw []byte) ([]byte, error) {
-	if len(raw) > maxBytes {
-		return nil, tooLarge(int64(len(raw)))
-	}
-	if !isGzip(raw) {
-		return raw, nil
-	}
-	data, err := gunzip(raw)
-	switch {
-	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
-		return nil, refused(copyAgain, "the gzip file is cut short")
-	case err != nil:
-		return nil, refused(copyAgain, "a damaged gzip file: %v", err)
-	case len(data) > maxBytes:
-		return nil, refused(splitFile, "more than %d MB when decompressed, which no ride is", maxBytes>>20)
-	case isGzip(data):
-		return nil, refused("decompress it once by hand, then import the result", "a gzip file within a gzip file")
-	}
-	return data, nil
-}
-
-func isGzip(data []byte) bool { return bytes.HasPrefix(data, []byte("\x1f\x8b\x08")) }
-
-// gunzip returns at most one byte more than maxBytes.
-func gunzip(raw []byte) ([]byte, error) {
-	z, err := gzip.NewReader(bytes.NewReader(raw))
-	if err != nil {
-		return nil, err
-	}
-	var out bytes.Buffer
-	out.Grow(min(4*len(raw), maxBytes)) // track files shrink to a quarter or less
-	_, err = io.Copy(&out, io.LimitReader(z, maxBytes+1))
-	return out.Bytes(), err
 }
 
 func tooLarge(size int64) error {

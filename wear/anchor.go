@@ -41,8 +41,12 @@ func (p *partView) done(j *Job) (Anchor, bool) {
 		}
 	}
 	for _, s := range p.signoffs {
-		if s.Job == j.Name || slices.Contains(j.DoneBy, s.Job) {
+		switch {
+		case s.Job != j.Name && !slices.Contains(j.DoneBy, s.Job):
+		case !s.Witness:
 			take(s.At, "the last sign-off of "+s.Job)
+		case j.Act == ActCheck:
+			take(s.At, "its witness mark was found intact")
 		}
 	}
 	if j.Act == ActLook && len(p.looks) > 0 {
@@ -77,8 +81,8 @@ func (a *assessor) restart(p *partView, j *Job) (Anchor, bool) {
 // on it here; Ever where there was none.
 func (a *assessor) lastWork(pc *PartCase) (at Instant, why string) {
 	at = Ever
-	for _, st := range pc.Stays {
-		if st.Host == a.c.Bike.ID && st.From > at && st.From <= a.c.Today {
+	for i, st := range pc.Stays {
+		if st.Host == a.c.Bike.ID && st.From > at && st.From <= a.c.Today && (i == 0 || !a.cameOnWheel(pc, st)) {
 			at, why = st.From, pc.Part.Name+" was fitted"
 		}
 	}
@@ -88,6 +92,25 @@ func (a *assessor) lastWork(pc *PartCase) (at Instant, why string) {
 		}
 	}
 	return at, why
+}
+
+// cameOnWheel reports whether the part came to the bike again only because the
+// wheel that carries it did: nobody worked on it.
+func (a *assessor) cameOnWheel(pc *PartCase, st Stay) bool {
+	k := a.s.kind(pc.Part.Kind)
+	if k == nil || k.CarriedBy == "" {
+		return false
+	}
+	for _, list := range [][]PartCase{a.c.Past, a.c.Parts} {
+		for i := range list {
+			if list[i].Part.Kind == k.CarriedBy && slices.ContainsFunc(list[i].Stays, func(w Stay) bool {
+				return w.Host == st.Host && w.From == st.From
+			}) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // since is the anchor as a day: the bike's first ride stands for Ever. ok is

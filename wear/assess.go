@@ -7,10 +7,14 @@ import (
 
 // Assess gives the verdict on every job of every part of a bike, the fine ones
 // included, most urgent first. It reads nothing but its arguments and changes
-// neither: the same facts in any order give the same findings.
+// neither: the same facts in any order give the same findings. Of a retired
+// bike nothing is due.
 func Assess(c Case, s *Schedule) []Finding {
+	if c.retired() {
+		return nil
+	}
 	a := newAssessor(&c, s)
-	var fs []Finding
+	fs := a.frameless()
 	for _, p := range a.views {
 		fs = append(fs, a.part(p)...)
 	}

@@ -348,7 +348,7 @@ func TestDeclinedAndVoidSignOffsDoNotCount(t *testing.T) {
 	w := newWorld(t, 100)
 	fork := w.fit("fork", days(0))
 	w.ride(1, Dry, hours(51))
-	w.signoff(fork, 2, "lowers")
+	w.signoff(fork, 0.5, "lowers") // declined before it was due; see TestDeclinedWork
 	fork.SignOffs[0].Declined = true
 	assert.Equal(t, Due, w.judged("fork", "lowers").Verdict)
 	fork.SignOffs[0] = SignOff{ID: 1, At: days(2), Job: "lowers", Void: true}

@@ -1,5 +1,7 @@
 package wear
 
+import "time"
+
 // Span is the time from one dated fact of a bike to the next, and what the
 // counted rides that start in it amount to.
 type Span struct {
@@ -36,8 +38,9 @@ type Case struct {
 	Past      []PartCase      // earlier parts of the bike (for "each new chain", "third worn chain")
 	Lines     map[ID]Timeline // of this bike and of every bike that a part of it was on
 	Use       Use
-	Incidents []Incident // of the bike, oldest first
-	Statuses  []Status   // of the bike, oldest first
-	Settings  []Setting  // that hold for this bike or its parts, widest scope first, then oldest first
-	First     Instant    // start of the bike's first counted ride; Ever = none
+	Incidents []Incident     // of the bike, oldest first
+	Statuses  []Status       // of the bike, oldest first
+	Settings  []Setting      // that hold for this bike or its parts, widest scope first, then oldest first
+	First     Instant        // start of the bike's first counted ride; Ever = none
+	Zone      *time.Location // the book's, in which notes say a day; nil = UTC
 }

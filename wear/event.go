@@ -14,7 +14,10 @@ const (
 	EventWet                        // a ride in the wet
 	EventMud                        // a ride in mud
 	EventNewChain                   // another chain was fitted
-	EventCrash                      // a part of the bike ended in a crash
+	EventCrash                      // the bike crashed, or a part of it ended in a crash
+	EventRecall                     // the bike was recalled by its maker
+	EventStrike                     // something hit the bike
+	EventDrops                      // the chain dropped Value times in Within hours of riding
 	EventChainPast                  // the chain measured past Value %
 	EventSharePast                  // the part measured past Value of its limit
 	EventNthChain                   // that many worn chains since the part was fitted
@@ -22,13 +25,14 @@ const (
 
 // Event is one event of the schedule with its figure.
 type Event struct {
-	Kind  EventKind
-	Value float64
+	Kind   EventKind
+	Value  float64
+	Within float64
 }
 
 var plainEvents = map[string]EventKind{
 	"fitted": EventFitted, "wet ride": EventWet, "mud ride": EventMud,
-	"new chain": EventNewChain, "crash": EventCrash,
+	"new chain": EventNewChain, "crash": EventCrash, "recall": EventRecall, "strike": EventStrike,
 }
 
 // ParseEvent reads an event as the schedule writes it.
@@ -38,16 +42,20 @@ func ParseEvent(s string) (Event, error) {
 	}
 	var v float64
 	if n, _ := fmt.Sscanf(s, "chain past %g %%", &v); n == 1 && v > 0 {
-		return Event{EventChainPast, v}, nil
+		return Event{Kind: EventChainPast, Value: v}, nil
 	}
 	if n, _ := fmt.Sscanf(s, "past %g %% of the limit", &v); n == 1 && v > 0 && strings.HasSuffix(s, "of the limit") {
-		return Event{EventSharePast, v / 100}, nil
+		return Event{Kind: EventSharePast, Value: v / 100}, nil
 	}
 	if s == "third worn chain" {
-		return Event{EventNthChain, 3}, nil
+		return Event{Kind: EventNthChain, Value: 3}, nil
 	}
-	return Event{}, fmt.Errorf("event %q: not one of fitted, wet ride, mud ride, new chain, crash, third worn chain, "+
-		"chain past N %%, past N %% of the limit", s)
+	var times int
+	if n, _ := fmt.Sscanf(s, "%d drops within %g h", &times, &v); n == 2 && times > 0 && v > 0 && strings.HasSuffix(s, " h") {
+		return Event{Kind: EventDrops, Value: float64(times), Within: v}, nil
+	}
+	return Event{}, fmt.Errorf("event %q: not one of fitted, wet ride, mud ride, new chain, crash, recall, strike, third worn chain, "+
+		"chain past N %%, past N %% of the limit, N drops within N h", s)
 }
 
 // String says the event after "after", "when" or alone, in the schedule's words.
@@ -59,6 +67,8 @@ func (e Event) String() string {
 		return fmt.Sprintf("past %g %% of the limit", e.Value*100)
 	case EventNthChain:
 		return "third worn chain"
+	case EventDrops:
+		return fmt.Sprintf("%g drops within %g h", e.Value, e.Within)
 	}
 	for s, k := range plainEvents {
 		if k == e.Kind {
@@ -77,8 +87,11 @@ func (e Event) clause() string {
 		return "after every " + e.String()
 	case EventNewChain:
 		return "with each new chain"
-	case EventCrash:
-		return "after a crash"
+	case EventCrash, EventRecall, EventStrike, EventDrops:
+		if e.Kind == EventDrops {
+			return "after " + e.String()
+		}
+		return "after a " + e.String()
 	case EventChainPast:
 		return fmt.Sprintf("when the chain measures past %g %%", e.Value)
 	case EventNthChain:

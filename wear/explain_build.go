@@ -12,6 +12,9 @@ const Method = "simple proportion"
 // means the part's most urgent one. It errs where the bike has no such part, or
 // the part no such job.
 func Explain(c Case, s *Schedule, part ID, job string) (Explanation, error) {
+	if c.retired() {
+		return Explanation{}, fmt.Errorf("bike %q: retired, nothing of it is due", c.Bike.Name)
+	}
 	a := newAssessor(&c, s)
 	i := slices.IndexFunc(a.views, func(p *partView) bool { return p.pc.Part.ID == part })
 	if i < 0 {

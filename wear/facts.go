@@ -198,6 +198,7 @@ type SignOff struct {
 	Fitted   ID      `cbor:"11,keyasint,omitempty"` // the new part, where one was fitted
 	Declined bool    `cbor:"12,keyasint,omitempty"`
 	Void     bool    `cbor:"13,keyasint,omitempty"`
+	Witness  bool    `cbor:"14,keyasint,omitempty"` // of a check: its witness mark is intact, no torque was set
 }
 
 // Happening is what can happen to a bike.

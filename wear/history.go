@@ -12,9 +12,11 @@ type assessor struct {
 	views []*partView
 
 	chain, ring, cassette *partView // on the bike now; nil = none
-	newChains             []Instant // dated fits of a chain other than the one before
+	newChains             []Instant // dated fits of a chain that was not on the bike before
 	wornChains            []Instant // ends of the bike's chains that were worn
 	crashes               []Instant // ends of the bike's parts in a crash
+	incidents             []Incident
+	drops                 []Instant // of the chain
 	detail                bool      // collect what Explain shows
 }
 
@@ -29,6 +31,7 @@ func newAssessor(c *Case, s *Schedule) *assessor {
 	}
 	a.chains()
 	a.ends()
+	a.happenings()
 	return a
 }
 
@@ -59,7 +62,9 @@ func (a *assessor) chains() {
 	}
 	slices.SortFunc(stays, func(x, y Stay) int { return cmp.Compare(x.From, y.From) })
 	for i, st := range stays {
-		if st.From != Ever && st.From <= a.c.Today && (i == 0 || stays[i-1].Part != st.Part) {
+		// A chain that comes back in rotation is not a new one.
+		known := slices.ContainsFunc(stays[:i], func(o Stay) bool { return o.Part == st.Part })
+		if st.From != Ever && st.From <= a.c.Today && !known {
 			a.newChains = append(a.newChains, st.From)
 		}
 	}

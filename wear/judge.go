@@ -13,10 +13,22 @@ type judge struct {
 	best   int // index of the line that decides; -1 = none
 	f      Finding
 	how    []string // the steps of left and date, for Explain
+	known  Instant  // readings, looks and events up to here were declined; Ever = none
 }
 
 func (a *assessor) judge(p *partView, job *Job) *judge {
-	j := &judge{a: a, p: p, job: job, anchor: a.anchor(p, job), best: -1}
+	j := a.judgeFrom(p, job, a.anchor(p, job), Ever)
+	if len(p.declines) == 0 || j.f.Verdict < Due {
+		return j
+	}
+	if d, ok := p.declined(job); ok && d.At > j.anchor.At {
+		return a.declined(j, d)
+	}
+	return j
+}
+
+func (a *assessor) judgeFrom(p *partView, job *Job, from Anchor, known Instant) *judge {
+	j := &judge{a: a, p: p, job: job, anchor: from, best: -1, known: known}
 	var advice string
 	j.iv, advice = job.at(p.setting)
 	j.f = Finding{
@@ -32,6 +44,9 @@ func (a *assessor) judge(p *partView, job *Job) *judge {
 		j.counted()
 	}
 	j.look()
+	if len(a.incidents) > 0 {
+		j.named()
+	}
 	j.settle()
 	return j
 }

@@ -4,16 +4,25 @@ import "fmt"
 
 // events makes the job due where one of its events happened since the anchor.
 func (j *judge) events() {
-	for _, e := range j.iv.After {
-		why, ok := j.happened(e, false)
-		if !ok {
-			continue
+	for _, list := range [][]Event{j.iv.After, j.job.Evidence} {
+		for _, e := range list {
+			if why, ok := j.happened(e, false); ok {
+				j.event(e, why)
+			}
 		}
-		if e.Kind == EventCrash && j.job.Safety {
-			j.stop(ByCount, why, j.job.Title+" and record what you saw")
-			continue
-		}
+	}
+}
+
+// event makes the job due; a crash and a recall stop the bike until it was
+// looked at.
+func (j *judge) event(e Event, why string) {
+	if !j.job.Safety || e.Kind != EventCrash && e.Kind != EventRecall {
 		j.raise(Due, ByCount, why)
+		return
+	}
+	j.stop(ByCount, why, j.job.Title+" and record what you saw")
+	if e.Kind == EventRecall {
+		j.caution(Recalled)
 	}
 }
 
@@ -25,7 +34,7 @@ func (j *judge) happened(e Event, soon bool) (why string, ok bool) {
 	case EventFitted:
 		_, has := j.p.lastReading()
 		_, done := j.p.done(j.job)
-		return "not measured since it was fitted", !has && !done
+		return "not measured since it was fitted", !has && !done && j.known == Ever
 	case EventWet:
 		return j.ridden(Wet, "in the wet")
 	case EventMud:
@@ -46,8 +55,18 @@ func (j *judge) dated(e Event) (why string, ok bool) {
 		_, ok = after(j.a.newChains, j.anchor.At)
 		return "a new chain was fitted", ok
 	case EventCrash:
+		if why, ok = j.incident(Crashed); ok {
+			return why, ok
+		}
 		_, ok = after(j.a.crashes, j.anchor.At)
 		return "a crash, and not looked at since", ok
+	case EventRecall:
+		return j.incident(Recalled)
+	case EventStrike:
+		return j.incident(Struck)
+	case EventDrops:
+		at, ok := j.a.dropped(int(e.Value), e.Within)
+		return fmt.Sprintf("the chain dropped %g times within %g h of riding, last on %s", e.Value, e.Within, j.a.day(at)), ok && at > j.anchor.At
 	case EventNthChain:
 		n := int(e.Value)
 		if list := j.wornSinceFit(); len(list) >= n {
@@ -55,6 +74,15 @@ func (j *judge) dated(e Event) (why string, ok bool) {
 		}
 	}
 	return "", false
+}
+
+// incident is one of the bike as a whole since the anchor.
+func (j *judge) incident(what Happening) (why string, ok bool) {
+	i, ok := j.a.incident(what, 0, j.anchor.At)
+	if !ok {
+		return "", false
+	}
+	return j.a.sayIncident(i), true
 }
 
 func (j *judge) wornSinceFit() []Instant {

@@ -18,7 +18,7 @@ func (j *judge) look() {
 	}
 	l, ok := j.p.lastLook()
 	switch {
-	case ok && l.Word == Replace:
+	case ok && l.Word == Replace && l.At > j.known:
 		j.raise(Due, ByLook, lookWords("replace", l))
 	case ok && l.Word == Watch && j.f.Verdict == Fine && j.within(j.f.Date.P50):
 		j.raise(Order, ByLook, lookWords("watch", l)+", and it is near what such a part lasts")
@@ -90,7 +90,7 @@ func (a *assessor) implied(p *partView) []*Job {
 		return slices.ContainsFunc(p.kind.Jobs, func(j Job) bool { return j.Act == act })
 	}
 	var jobs []*Job
-	if _, unsafe := p.unsafeLook(); unsafe && !has(ActLook) {
+	if _, unsafe := p.unsafeLook(); !has(ActLook) && (unsafe || a.open(p)) {
 		jobs = append(jobs, &Job{Name: "look", Act: ActLook, Title: "look at the " + p.kind.Title, Safety: true,
 			Advice: "put right what made it unsafe, then look again", Caution: StopCaution, Source: "the look"})
 	}

@@ -35,7 +35,9 @@ func (j *judge) limits(l *Limit, r Reading) {
 		return
 	}
 	if l.Reached(r.Value, l.Due) {
-		j.raise(Due, ByReading, say(l.Due))
+		if r.At > j.known {
+			j.raise(Due, ByReading, say(l.Due))
+		}
 	} else if j.within(j.f.Date.P50) {
 		j.raise(Order, ByReading, fmt.Sprintf("%s: reached within %g days at the way the bike is ridden", say(l.Due), j.a.s.LeadDays))
 	}

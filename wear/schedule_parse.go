@@ -58,6 +58,7 @@ type rawJob struct {
 	When        []rawWhen `toml:"when"`
 	RestartedBy []string  `toml:"restarted_by"`
 	DoneBy      []string  `toml:"done_by"`
+	Evidence    []string  `toml:"evidence"`
 	Advice      string    `toml:"advice"`
 	Caution     string    `toml:"caution"`
 	Source      string    `toml:"source"`
@@ -214,6 +215,9 @@ func (raw *rawSchedule) job(j *rawJob, pos string) (Job, error) {
 		if job.Caution, err = keyed(raw.Caution, "caution", j.Caution); err != nil {
 			return job, err
 		}
+	}
+	if job.Evidence, err = events(j.Evidence); err != nil {
+		return job, err
 	}
 	base := rawWhen{First: j.First, Then: j.Then, Soon: j.Soon, SoonAfter: j.SoonAfter, After: j.After, Expect: j.Expect, Reading: j.Reading}
 	if job.Interval, err = base.interval(); err != nil {

@@ -15,6 +15,7 @@ type partView struct {
 	readings []Reading // not void, by At then ID, of what the kind's limit measures
 	looks    []Look
 	signoffs []SignOff // neither void nor declined
+	declines []SignOff // by which somebody chose not to have a job done
 }
 
 func (a *assessor) view(pc *PartCase) *partView {
@@ -31,6 +32,10 @@ func (a *assessor) view(pc *PartCase) *partView {
 		func(l Look) bool { return l.Void })
 	p.signoffs = ordered(pc.SignOffs, func(x, y SignOff) int { return cmp.Or(cmp.Compare(x.At, y.At), cmp.Compare(x.ID, y.ID)) },
 		func(s SignOff) bool { return s.Void || s.Declined })
+	if len(p.signoffs) < len(pc.SignOffs) {
+		p.declines = ordered(pc.SignOffs, func(x, y SignOff) int { return cmp.Or(cmp.Compare(x.At, y.At), cmp.Compare(x.ID, y.ID)) },
+			func(s SignOff) bool { return s.Void || !s.Declined })
+	}
 	p.stay = p.current(a.c)
 	return p
 }

@@ -16,6 +16,10 @@ type world struct {
 	parts []*PartCase
 	rides []worldRide
 	next  uint64
+
+	incidents []Incident
+	statuses  []Status
+	settings  []Setting
 }
 
 type worldRide struct {
@@ -92,6 +96,21 @@ func (w *world) read(p *PartCase, day, value float64) {
 	p.Readings = append(p.Readings, Reading{ID: w.next, Part: p.Part.ID, Bike: bikeID, At: days(day), Of: of, Value: value, Tool: "caliper"})
 }
 
+// happened notes an incident of the bike, or of one part of it.
+func (w *world) happened(what Happening, day float64, part *PartCase) {
+	w.next++
+	i := Incident{ID: w.next, Bike: bikeID, At: days(day), What: what}
+	if part != nil {
+		i.Part = part.Part.ID
+	}
+	w.incidents = append(w.incidents, i)
+}
+
+func (w *world) decline(p *PartCase, day float64, job string) {
+	w.signoff(p, day, job)
+	p.SignOffs[len(p.SignOffs)-1].Declined = true
+}
+
 // cuts are the instants at which the bike's spans begin.
 func (w *world) cuts() []Instant {
 	cuts := []Instant{Ever}
@@ -140,7 +159,8 @@ func (w *world) ringAt(at Instant) int {
 }
 
 func (w *world) build() Case {
-	c := Case{Bike: w.bike, Today: w.today, First: Ever, Lines: map[ID]Timeline{bikeID: w.timeline()}}
+	c := Case{Bike: w.bike, Today: w.today, First: Ever, Lines: map[ID]Timeline{bikeID: w.timeline()},
+		Incidents: w.incidents, Statuses: w.statuses, Settings: w.settings}
 	for _, p := range w.parts {
 		if p.Stays[len(p.Stays)-1].Holds(w.today) {
 			c.Parts = append(c.Parts, *p)

@@ -2,6 +2,7 @@ package report
 
 import (
 	"io"
+	"path/filepath"
 	"strings"
 )
 
@@ -21,6 +22,8 @@ type ImportedFile struct {
 	Outcome string   `json:"outcome"`
 	Rides   []string `json:"rides"` // names of its rides
 	Why     string   `json:"why"`   // where it was not simply taken
+	Notes   []string `json:"notes"` // what a reader of its rides must know
+	Wrong   []string `json:"wrong"` // rows of a table that were refused, by line and column
 	Hint    string   `json:"-"`     // what to do about it
 }
 
@@ -82,6 +85,7 @@ func ImportSummary(w io.Writer, i Import, s Style) error {
 		}
 	}
 	p.para("", strings.Join(parts, ", "))
+	p.noted(i.Files)
 	if i.NoBike > 0 {
 		p.para("", plural(i.NoBike, "ride counts", "rides count")+" nowhere yet: no bike is known")
 	}
@@ -93,13 +97,38 @@ func ImportSummary(w io.Writer, i Import, s Style) error {
 
 // trouble says why a file was not simply taken.
 func (p *page) trouble(f ImportedFile) {
+	for _, row := range f.Wrong {
+		p.line(clean(row))
+	}
 	if f.Why == "" || f.Outcome == Taken || f.Outcome == Known {
 		return
 	}
-	p.para("", brief(f.File, p.width())+": "+brief(f.Why, longNote))
+	p.line(clean(f.File) + ": " + brief(f.Why, longNote)) // whole and in one line: a file name is to be copied
 	if f.Hint != "" {
 		p.para("  hint: ", f.Hint)
 	}
+}
+
+// fewNoted is up to how many files with notes are listed one by one.
+const fewNoted = 5
+
+// noted tells what a reader of the rides must know: file by file where they
+// are few, else each note once, with how many files have it.
+func (p *page) noted(files []ImportedFile) {
+	var with []ImportedFile
+	for _, f := range files {
+		if len(f.Notes) > 0 && (f.Outcome == Taken || f.Outcome == Partial) {
+			with = append(with, f)
+		}
+	}
+	if len(with) <= fewNoted {
+		for _, f := range with {
+			p.para("  ", clean(filepath.Base(f.File))+": "+brief(strings.Join(f.Notes, "; "), 10*longNote))
+		}
+		return
+	}
+	p.para("  ", plural(len(with), "file has a note", "files have notes")+
+		" on what was estimated or left out: pawl ride show RIDE tells")
 }
 
 // ImportJSON writes what became of all files as one JSON object.
@@ -107,7 +136,7 @@ func ImportJSON(w io.Writer, i Import) error {
 	taken, known, notRides, refused := i.counts()
 	files := make([]ImportedFile, len(i.Files))
 	for n, f := range i.Files {
-		f.Rides = list(f.Rides)
+		f.Rides, f.Notes, f.Wrong = list(f.Rides), list(f.Notes), list(f.Wrong)
 		files[n] = f
 	}
 	return writeJSON(w, struct {

@@ -14,5 +14,11 @@ func (s Style) Distance(metres float64) string { return s.distance(metres) }
 // Torque is a torque with its unit, N·m whatever the other units are.
 func (s Style) Torque(newtonMetres float64) string { return torque(newtonMetres) }
 
+// Count is a number and its noun, in the plural but for one.
+func Count(n int, noun string) string { return plural(n, noun, noun+"s") }
+
+// Entries is a number of entries.
+func Entries(n int) string { return plural(n, "entry", "entries") }
+
 // Reading is a reading in words.
 func (s Style) Reading(r wear.Reading) string { return readingText(r) }

@@ -24,7 +24,18 @@ func (i Instant) Time() time.Time { return time.UnixMilli(int64(i)).UTC() }
 // means where a fact is dated.
 func EndOfDay(t time.Time, zone *time.Location) Instant {
 	y, m, d := t.In(zone).Date()
-	return At(time.Date(y, m, d+1, 0, 0, 0, 0, zone)) - 1
+	return StartOfDay(y, m, d+1, zone) - 1
+}
+
+// StartOfDay is the first instant of a day in zone, also where the clocks go
+// forward at midnight and the day begins at one o'clock.
+func StartOfDay(year int, month time.Month, day int, zone *time.Location) Instant {
+	noon := time.Date(year, month, day, 12, 0, 0, 0, zone)
+	start := time.Date(year, month, day, 0, 0, 0, 0, zone)
+	if start.Day() != noon.Day() {
+		start = start.Add(time.Hour)
+	}
+	return At(start)
 }
 
 // Day is the length of a day in ms.

@@ -37,16 +37,16 @@ func (f *bikeFlags) add(cmd *cobra.Command) {
 // set puts the flags that were given into the bike.
 func (f *bikeFlags) set(cmd *cobra.Command, b *wear.Bike) error {
 	for _, x := range []struct {
-		flag        string
-		v           float64
-		to          *float64
-		least, most float64
+		flag              string
+		v                 float64
+		to                *float64
+		unit, least, most float64
 	}{
-		{"rider-kg", f.rider, &b.RiderMass, 20, 250},
-		{"bike-kg", f.bike, &b.Mass, 5, 60},
-		{"wheel-mm", f.wheel / 1000, &b.Wheel, 1, 2.6},
-		{"crr", f.crr, &b.Crr, 0.001, 0.2},
-		{"cda", f.cda, &b.CdA, 0.1, 2},
+		{"rider-kg", f.rider, &b.RiderMass, 1, 20, 250},
+		{"bike-kg", f.bike, &b.Mass, 1, 5, 60},
+		{"wheel-mm", f.wheel, &b.Wheel, 0.001, 1000, 2600},
+		{"crr", f.crr, &b.Crr, 1, 0.001, 0.2},
+		{"cda", f.cda, &b.CdA, 1, 0.1, 2},
 	} {
 		if !cmd.Flags().Changed(x.flag) {
 			continue
@@ -54,10 +54,10 @@ func (f *bikeFlags) set(cmd *cobra.Command, b *wear.Bike) error {
 		if !(x.v >= x.least && x.v <= x.most) {
 			return &desk.MistakeError{
 				Msg: fmt.Sprintf("--%s %s: cannot be meant", x.flag, cmd.Flag(x.flag).Value),
-				Tip: fmt.Sprintf("from %g to %g is usual (a wheel in mm)", x.least, x.most),
+				Tip: fmt.Sprintf("from %g to %g is usual", x.least, x.most),
 			}
 		}
-		*x.to = x.v
+		*x.to = x.v * x.unit
 	}
 	return f.setWords(cmd, b)
 }
@@ -158,7 +158,7 @@ func (a *app) bikeListCmd() *cobra.Command {
 			}
 			list, _, err := d.Bikes(cmd.Context(), out.today)
 			if err != nil {
-				return firstSteps(err)
+				return err
 			}
 			return a.bikes(cmd, d, list, out)
 		},
@@ -180,7 +180,7 @@ func (a *app) bikeShowCmd() *cobra.Command {
 			}
 			b, _, err := d.Bike(cmd.Context(), words[0], out.today)
 			if err != nil {
-				return firstSteps(err)
+				return err
 			}
 			return a.bike(cmd, d, b, out)
 		},
@@ -211,7 +211,7 @@ its rides anew, from the original files.`,
 				return f.set(cmd, b)
 			})
 			if err != nil {
-				return firstSteps(err)
+				return err
 			}
 			return a.tell(cmd, d, func(report.Style) string {
 				if again > 0 {

@@ -28,10 +28,10 @@ a stop, 0 neither.`,
 			}
 			res, err := d.Due(cmd.Context(), bikes, out.today)
 			if err != nil {
-				return firstSteps(err)
+				return err
 			}
 			if len(res.Bikes) == 0 && res.Homeless == nil {
-				return firstSteps(desk.ErrEmpty)
+				return desk.ErrEmpty
 			}
 			if err := a.showDue(cmd, d, res, all, out); err != nil {
 				return err
@@ -78,15 +78,4 @@ func checked(check bool, res desk.DueResult) error {
 		return statusError(exitDue)
 	}
 	return nil
-}
-
-// firstSteps tells a user without a book how to begin.
-func firstSteps(err error) error {
-	if desk.Empty(err) {
-		return &desk.RefusalError{
-			Msg: "the book is empty: no bikes and no rides yet",
-			Tip: `pawl bike add "my bike" --sheet trail, then pawl import RIDES-FOLDER (pawl demo shows how it looks)`,
-		}
-	}
-	return err
 }

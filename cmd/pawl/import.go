@@ -39,7 +39,7 @@ without one until pawl ride move gives it.`,
 				}
 				req.Ground = &g
 			}
-			if (req.On == "") != (req.Hours == 0) || req.Hours < 0 || req.Hours > 72 {
+			if (req.On == "") != (req.Hours == 0) || !(req.Hours >= 0 && req.Hours <= 72) {
 				return &desk.MistakeError{Msg: "--on and --hours belong together", Tip: "--on 2026-05-17T10:00 --hours 2.5"}
 			}
 			return a.doImport(cmd, req, asJSON)
@@ -47,6 +47,7 @@ without one until pawl ride move gives it.`,
 	}
 	cmd.Flags().StringVarP(&req.Bike, "bike", "b", "", "the bike that was ridden")
 	cmd.Flags().StringVar(&ground, "ground", "", "what was ridden in: dry, dusty, gritty, wet or mud")
+	cmd.Flags().BoolVar(&req.Salvage, "salvage", false, "take what is whole in damaged files")
 	cmd.Flags().BoolVar(&req.DryRun, "dry-run", false, "only say what would happen")
 	cmd.Flags().StringVar(&req.On, "on", "", "when a GPX without times was ridden (with --hours)")
 	cmd.Flags().Float64Var(&req.Hours, "hours", 0, "how long a GPX without times took (with --on)")
@@ -75,26 +76,31 @@ func (a *app) doImport(cmd *cobra.Command, req desk.ImportRequest, asJSON bool) 
 	req.Progress = bar
 	res, err := d.Import(cmd.Context(), req)
 	done()
-	if err != nil {
+	if err != nil && len(res.Files) == 0 {
 		return err
 	}
 	list := report.Import{NoBike: res.Homeless, DryRun: req.DryRun, Warnings: importWarnings(res)}
 	for _, f := range res.Files {
 		list.Files = append(list.Files, importedFile(f))
 	}
+	show := func() error { return report.ImportSummary(a.out, list, a.style(cmd.Context(), d)) }
 	if asJSON {
-		err = report.ImportJSON(a.out, list)
-	} else {
-		err = report.ImportSummary(a.out, list, a.style(cmd.Context(), d))
+		show = func() error { return report.ImportJSON(a.out, list) }
 	}
-	if err == nil && (res.Refused > 0 || res.Interrupted) {
+	// What went in before a failure is told too.
+	if showErr := show(); err == nil {
+		err = showErr
+	}
+	if err == nil && res.Trouble() {
 		err = statusError(exitFailed)
 	}
 	return err
 }
 
 func importedFile(f desk.FileOutcome) report.ImportedFile {
-	out := report.ImportedFile{File: f.File, Outcome: f.Outcome, Why: f.Why, Hint: f.Hint}
+	out := report.ImportedFile{
+		File: f.File, Outcome: f.Outcome, Why: f.Why, Hint: f.Hint, Notes: f.Notes, Wrong: f.Wrong,
+	}
 	for _, id := range f.Rides {
 		out.Rides = append(out.Rides, id.String())
 	}
@@ -102,13 +108,13 @@ func importedFile(f desk.FileOutcome) report.ImportedFile {
 }
 
 func importWarnings(res desk.ImportResult) []string {
-	var warnings []string
+	warnings := res.Warnings
 	if res.Interrupted {
 		warnings = append(warnings, fmt.Sprintf(
-			"interrupted with %d files to go; what was taken is in the book: run the same command again for the rest", res.Left))
+			"interrupted with %s to go; what was taken is in the book: run the same command again for the rest", report.Count(res.Left, "file")))
 	}
 	if res.Homeless > 0 {
-		warnings = append(warnings, "give rides their bike with pawl ride move BIKE RIDE..., or import with -b BIKE")
+		warnings = append(warnings, "give them their bike: pawl ride move BIKE --without-bike, or import again with -b BIKE")
 	}
 	return warnings
 }

@@ -35,7 +35,7 @@ func (a *app) scheduleCmd() *cobra.Command {
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
 	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
-	cmd.MarkFlagsMutuallyExclusive("json", "csv")
+	exclusive(cmd, "json", "csv")
 	return cmd
 }
 
@@ -53,7 +53,7 @@ func (a *app) historyCmd() *cobra.Command {
 			}
 			list, err := d.History(cmd.Context(), n)
 			if err != nil {
-				return firstSteps(err)
+				return err
 			}
 			style := a.style(cmd.Context(), d)
 			for _, e := range list {
@@ -87,7 +87,7 @@ compares; checks the pages of the file and the originals too. It changes nothing
 			}
 			r, err := d.Audit(cmd.Context())
 			if err != nil {
-				return firstSteps(err)
+				return err
 			}
 			return a.showAudit(r)
 		},
@@ -101,8 +101,9 @@ func (a *app) showAudit(r desk.AuditReport) error {
 	if r.More > 0 {
 		fmt.Fprintf(a.out, "and %d more\n", r.More)
 	}
-	fmt.Fprintf(a.out, "%d bikes, %d parts, %d rides, %d files, %d originals, %d entries\n",
-		r.Bikes, r.Parts, r.Rides, r.Files, r.Originals, r.Entries)
+	fmt.Fprintf(a.out, "%s, %s, %s, %s, %s, %s\n",
+		report.Count(r.Bikes, "bike"), report.Count(r.Parts, "part"), report.Count(r.Rides, "ride"),
+		report.Count(r.Files, "file"), report.Count(r.Originals, "original"), report.Entries(r.Entries))
 	if !r.Clean() {
 		return statusError(exitFailed)
 	}

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"os/signal"
 	"strings"
@@ -81,11 +82,32 @@ func exitCode(err error, w io.Writer) int {
 	case errors.As(err, &status):
 		return int(status)
 	}
-	complain(w, err)
+	complain(w, helped(err))
 	if errors.As(err, &wrong) {
 		return exitWrong
 	}
 	return exitFailed
+}
+
+// helped gives an error that comes from the system, or from an empty book, the
+// hint that it lacks.
+func helped(err error) error {
+	var hinted interface{ Hint() string }
+	switch {
+	case desk.Empty(err):
+		return &desk.RefusalError{
+			Msg: "the book is empty: no bikes and no rides yet",
+			Tip: `pawl bike add "my bike" --sheet trail, then pawl import RIDES-FOLDER (pawl demo shows how it looks)`,
+		}
+	case errors.Is(err, syscall.ENOSPC):
+		return &desk.RefusalError{
+			Msg: err.Error(), Tip: "free some room on the disk, then type the same command again: what is in stays in",
+		}
+	case errors.As(err, &hinted):
+	case errors.Is(err, fs.ErrPermission):
+		return &desk.RefusalError{Msg: err.Error(), Tip: "name another place, or ask whose it is"}
+	}
+	return err
 }
 
 // complain is the one form in which errors reach a person.

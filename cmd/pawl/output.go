@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -19,9 +20,25 @@ func (o *outputFlags) add(cmd *cobra.Command, list bool) {
 	cmd.Flags().BoolVar(&o.json, "json", false, "as one JSON object")
 	if list {
 		cmd.Flags().BoolVar(&o.csv, "csv", false, "as comma-separated values")
-		cmd.MarkFlagsMutuallyExclusive("json", "csv")
+		exclusive(cmd, "json", "csv")
 	}
 	cmd.Flags().StringVar(&o.today, "today", "", "as if it were this day: facts dated after it are left out")
+}
+
+// exclusive refuses more than one of the flags at once.
+func exclusive(cmd *cobra.Command, flags ...string) {
+	cmd.PreRunE = func(cmd *cobra.Command, _ []string) error {
+		var given []string
+		for _, f := range flags {
+			if cmd.Flags().Changed(f) {
+				given = append(given, "--"+f)
+			}
+		}
+		if len(given) > 1 {
+			return &desk.MistakeError{Msg: strings.Join(given, " and ") + " exclude each other", Tip: cmd.CommandPath() + " --help"}
+		}
+		return nil
+	}
 }
 
 // optional is the first word, or "".

@@ -36,9 +36,6 @@ func (f *partFlags) part() (wear.Part, error) {
 	}
 	var err error
 	p.Cogs, err = desk.ParseCogs(f.cogs)
-	if err == nil && (p.Teeth < 0 || p.Teeth > 120) {
-		err = &desk.MistakeError{Msg: fmt.Sprintf("--teeth %d: from 8 to 120 can be meant", p.Teeth)}
-	}
 	return p, err
 }
 

@@ -13,7 +13,7 @@ import (
 )
 
 func (a *app) rideCmd() *cobra.Command {
-	return noun("ride", "The rides in the book", a.rideListCmd(), a.rideAddCmd(), a.rideMoveCmd())
+	return noun("ride", "The rides in the book", a.rideListCmd(), a.rideAddCmd(), a.rideMarkCmd(), a.rideMoveCmd(), a.rideVoidCmd())
 }
 
 func (a *app) rideListCmd() *cobra.Command {
@@ -43,7 +43,7 @@ func (a *app) rideListCmd() *cobra.Command {
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
 	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
-	cmd.MarkFlagsMutuallyExclusive("json", "csv")
+	exclusive(cmd, "json", "csv")
 	return cmd
 }
 
@@ -103,14 +103,18 @@ func (a *app) rideAddCmd() *cobra.Command {
 }
 
 func (a *app) rideMoveCmd() *cobra.Command {
-	return &cobra.Command{
+	var homeless bool
+	cmd := &cobra.Command{
 		Use:   "move BIKE RIDE...",
 		Short: "Give rides to a bike",
-		Long: `Gives rides to a bike. Their estimates are made anew from the original files with
-that bike's masses.`,
-		Example: "  pawl ride move enduro 3fa4c09d",
-		Args:    args(2, -1),
+		Long: `Gives rides to a bike: those named, or all that have none yet. Their estimates are
+made anew from the original files with that bike's masses.`,
+		Example: "  pawl ride move enduro 3fa4c09d\n  pawl ride move enduro --without-bike",
+		Args:    args(1, -1),
 		RunE: func(cmd *cobra.Command, words []string) error {
+			if homeless == (len(words) > 1) {
+				return &desk.MistakeError{Msg: "name rides, or say --without-bike, but not both", Tip: "pawl ride move BIKE 3fa4c09d"}
+			}
 			d, err := a.desk(cmd)
 			if err != nil {
 				return err
@@ -127,4 +131,6 @@ that bike's masses.`,
 			})
 		},
 	}
+	cmd.Flags().BoolVar(&homeless, "without-bike", false, "all rides that have no bike yet")
+	return cmd
 }

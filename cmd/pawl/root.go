@@ -82,7 +82,7 @@ then:        pawl bike add "my bike" --sheet trail
 	a.add(root, groupBikes, a.bikeCmd(), a.fitCmd(), a.removeCmd(), a.partCmd())
 	a.add(root, groupWork, a.measureCmd(), a.lookCmd(), a.signoffCmd(), a.undoCmd())
 	a.add(root, groupLook, a.dueCmd(), a.whyCmd(), a.scheduleCmd(), a.historyCmd())
-	a.add(root, groupKeep, a.auditCmd(), a.versionCmd())
+	a.add(root, groupKeep, a.auditCmd(), a.recountCmd(), a.versionCmd())
 	return root
 }
 
@@ -107,7 +107,8 @@ func unknownCommand(parent *cobra.Command, word string) error {
 }
 
 func wrongFlag(cmd *cobra.Command, err error) error {
-	return &desk.MistakeError{Msg: err.Error(), Tip: cmd.CommandPath() + " --help"}
+	msg, _, _ := strings.Cut(err.Error(), ": strconv.")
+	return &desk.MistakeError{Msg: msg, Tip: cmd.CommandPath() + " --help"}
 }
 
 // args checks how many words a command was given; most < 0 is any number.
@@ -139,23 +140,19 @@ func noun(name, short string, subs ...*cobra.Command) *cobra.Command {
 
 // desk opens the desk of the book that flags and environment name.
 func (a *app) desk(cmd *cobra.Command) (*desk.Desk, error) {
-	path, err := a.bookPath()
-	if err != nil {
-		return nil, err
-	}
-	d := desk.Open(path, desk.LocalZone(), cmd.CommandPath(), a.now)
+	d := desk.Open(a.bookPath(), desk.LocalZone(), cmd.CommandPath(), a.now)
 	return d, nil
 }
 
 // bookPath is where the book lies: --book, $PAWL_BOOK, or the data folder.
-func (a *app) bookPath() (string, error) {
+func (a *app) bookPath() string {
 	switch {
 	case a.book != "":
-		return a.book, nil
+		return a.book
 	case a.env("PAWL_BOOK") != "":
-		return a.env("PAWL_BOOK"), nil
+		return a.env("PAWL_BOOK")
 	}
-	return filepath.Join(xdg.DataHome, "pawl", "pawl.book"), nil
+	return filepath.Join(xdg.DataHome, "pawl", "pawl.book")
 }
 
 // style is how the results of a book are to look: in its time zone.
@@ -178,17 +175,4 @@ func (a *app) plainStyle() report.Style {
 		s.Width = n
 	}
 	return s
-}
-
-// say tells the user something on the side: talk goes to stderr.
-func (a *app) say(format string, words ...any) {
-	fmt.Fprintln(a.err, oneLine(fmt.Sprintf(format, words...)))
-}
-
-// join is a list for a sentence: "a, b and c".
-func join(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }

@@ -30,7 +30,7 @@ urgent one.`,
 			}
 			res, err := d.Why(cmd.Context(), desk.Fact{Bike: words[0], Part: words[1]}, job, out.today)
 			if err != nil {
-				return firstSteps(err)
+				return err
 			}
 			return a.showWhy(cmd, d, res, whyOutput{out, rides})
 		},

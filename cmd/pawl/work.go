@@ -40,7 +40,7 @@ rotor and tyre knobs in millimetres.`,
 				return err
 			}
 			return a.tell(cmd, d, func(s report.Style) string {
-				return fmt.Sprintf("%s of %s: %s on %s", r.Of, p.Name, s.Reading(r), s.Date(r.At))
+				return fmt.Sprintf("%s: %s on %s", p.Name, s.Reading(r), s.Date(r.At))
 			})
 		},
 	}
@@ -141,6 +141,10 @@ func (a *app) tellSigned(cmd *cobra.Command, d *desk.Desk, done []desk.SignedJob
 			}
 			if req.Torque > 0 {
 				text += " at " + s.Torque(req.Torque)
+			}
+			if j.Unsafe != nil {
+				text += fmt.Sprintf("; the look of %s still says unsafe: pawl look %s %s good clears it",
+					s.Date(j.Unsafe.At), req.Bike, j.Part.Kind)
 			}
 			if j.Fitted != nil {
 				text += fmt.Sprintf("; %s is on, %s came off", j.Fitted.Name, j.Part.Name)

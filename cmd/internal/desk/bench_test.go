@@ -52,8 +52,8 @@ func benchRides(b *testing.B, n int) (dir string, size int64) {
 	return dir, size
 }
 
-// bare decodes every file of a folder with the library alone, on all cores.
-func bare(b *testing.B, dir string) time.Duration {
+// decodeAll decodes every file of a folder with the library alone, on all cores.
+func decodeAll(b *testing.B, dir string) time.Duration {
 	b.Helper()
 	files, err := filepath.Glob(filepath.Join(dir, "*.fit"))
 	require.NoError(b, err)
@@ -107,12 +107,12 @@ func BenchmarkImport(b *testing.B) {
 	for _, n := range []int{100, 1000} {
 		b.Run(fmt.Sprintf("rides=%d", n), func(b *testing.B) {
 			dir, size := benchRides(b, n)
-			bare(b, dir)
+			decodeAll(b, dir)
 			var ratios []float64
 			var peak uint64
 			var spent time.Duration
 			for b.Loop() {
-				alone := bare(b, dir)
+				alone := decodeAll(b, dir)
 				d := Open(filepath.Join(b.TempDir(), "bench.book"), "UTC", "bench", benchNow)
 				_, _, err := d.AddBike(context.Background(), BikeRequest{Bike: wear.Bike{Name: "bench"}, Used: Nothing()})
 				require.NoError(b, err)

@@ -2,7 +2,6 @@ package desk
 
 import (
 	"context"
-	"strings"
 
 	"pawl/ingest"
 	"pawl/store"
@@ -29,6 +28,7 @@ func (d *Desk) AddBike(ctx context.Context, req BikeRequest) (b wear.Bike, parts
 		}
 		tx.Begin("bike add", req.Bike.Name, d.Who)
 		bike := req.Sheet.Dress(req.Bike)
+		bike.Name, bike.Note = plainText(bike.Name), plainText(bike.Note)
 		bike.Added = wear.At(d.Now)
 		if b, err = tx.AddBike(bike); err != nil {
 			return err
@@ -153,8 +153,12 @@ func (d *Desk) ChangeBike(ctx context.Context, name string, edit func(*wear.Bike
 		if err := edit(&b); err != nil {
 			return err
 		}
-		if b.Name = strings.TrimSpace(b.Name); b.Name == "" {
+		b.Note = plainText(b.Note)
+		if b.Name = plainText(b.Name); b.Name == "" {
 			return mistake("pawl bike change BIKE --name NAME", "a bike needs a name")
+		}
+		if b == before {
+			return mistake("pawl bike change --help lists what can be changed", "bike %q: nothing to change", b.Name)
 		}
 		tx.Begin("bike change", before.Name, d.Who)
 		if err := tx.ChangeBike(b); err != nil {

@@ -41,8 +41,27 @@ func (d *Desk) bikePartAndDay(tx *store.Tx, f Fact) (wear.Bike, wear.Part, wear.
 	if err != nil {
 		return b, wear.Part{}, at, err
 	}
-	p, err := tx.FindPart(b.ID, f.Part, at)
+	p, err := findPart(tx, b, f.Part, at)
 	return b, p, at, err
+}
+
+// findPart finds a part of a bike by kind or name.
+func findPart(tx *store.Tx, b wear.Bike, name string, at wear.Instant) (wear.Part, error) {
+	if _, isKind := wear.Default().Kind(name); !isKind {
+		return tx.FindPart(b.ID, name, at)
+	}
+	// A kind is never taken for the beginning of another kind's part.
+	parts, err := tx.PartsOn(b.ID, at)
+	if err != nil {
+		return wear.Part{}, err
+	}
+	for _, p := range parts {
+		if p.Kind == name {
+			return p, nil
+		}
+	}
+	return wear.Part{}, refusal(fmt.Sprintf("pawl part list %q shows its parts", b.Name),
+		"bike %q: no %s is on it on %s", b.Name, name, day(at, tx.Zone()))
 }
 
 // Fact says which part of which bike a dated entry is about.

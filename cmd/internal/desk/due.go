@@ -111,7 +111,7 @@ func (d *Desk) Why(ctx context.Context, f Fact, job, today string) (res WhyResul
 		if err != nil {
 			return err
 		}
-		p, err := tx.FindPart(b.ID, f.Part, res.Today)
+		p, err := findPart(tx, b, f.Part, res.Today)
 		if err != nil {
 			return err
 		}

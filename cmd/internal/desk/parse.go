@@ -42,20 +42,33 @@ func ParseUsed(text string) (Used, error) {
 			return u, mistake("write km, climb and hours as 1200km,25000m,60h; leave out what is not known", "used %q: not understood", word)
 		}
 		v, _ := strconv.ParseFloat(m[1], 64) // the form admits numbers only
-		switch m[2] {
-		case "km":
-			u.Km = v
-		case "mi":
-			u.Km = v * 1.609344 // international mile, exact
-		case "h":
-			u.Hours = v
-		case "m":
-			u.Climb = v
-		case "ft":
-			u.Climb = v * 0.3048 // international foot, exact
+		if err := u.set(v, m[2]); err != nil {
+			return u, err
 		}
 	}
 	return u, nil
+}
+
+// set puts one amount in its place: miles and feet are the international ones.
+func (u *Used) set(v float64, unit string) error {
+	to, factor, most := &u.Km, 1.0, 200_000.0
+	switch unit {
+	case "mi":
+		factor = 1.609344
+	case "h":
+		to, most = &u.Hours, 20_000
+	case "m":
+		to, most = &u.Climb, 5_000_000
+	case "ft":
+		to, factor, most = &u.Climb, 0.3048, 5_000_000
+	}
+	if !math.IsNaN(*to) {
+		return mistake("write each once: 1200km,25000m,60h", "used: %g%s comes after another of its sort", v, unit)
+	}
+	if *to = v * factor; *to > most {
+		return mistake("write km, climb and hours as 1200km,25000m,60h", "used %g%s: cannot be meant", v, unit)
+	}
+	return nil
 }
 
 var moneyForm = regexp.MustCompile(`^[0-9]{1,9}(?:[.,][0-9]{1,2})?$`)

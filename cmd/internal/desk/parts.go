@@ -41,13 +41,12 @@ type FitRequest struct {
 
 // FitResult says what was done.
 type FitResult struct {
-	Bike    wear.Bike
-	Part    wear.Part
-	At      wear.Instant
-	Old     *wear.Part // what came off
-	Until   wear.Instant
-	ByNext  *wear.Part // the part that took its place later, where the fit is in the past
-	Assumed []string
+	Bike   wear.Bike
+	Part   wear.Part
+	At     wear.Instant
+	Old    *wear.Part // what came off
+	Until  wear.Instant
+	ByNext *wear.Part // the part that took its place later, where the fit is in the past
 }
 
 // Fit puts a part on a bike, now or at a past date. Where a part of the kind
@@ -76,6 +75,9 @@ func fit(tx *store.Tx, bike wear.Bike, at wear.Instant, req FitRequest) (FitResu
 		return res, err
 	}
 	if old != nil {
+		if err := another(tx, old, req.Shelf); err != nil {
+			return res, err
+		}
 		if res.Old, err = takeOff(tx, old, at, req.Old); err != nil {
 			return res, err
 		}
@@ -93,6 +95,18 @@ func fit(tx *store.Tx, bike wear.Bike, at wear.Instant, req FitRequest) (FitResu
 	return res, tx.AddStay(wear.Stay{
 		Part: res.Part.ID, Host: bike.ID, From: at, To: res.Until, Opening: req.Used.load(bike),
 	})
+}
+
+// another refuses to fit the part that is on already.
+func another(tx *store.Tx, on *wear.Stay, shelf string) error {
+	if shelf == "" {
+		return nil
+	}
+	p, err := tx.FindPart(0, shelf, wear.Never)
+	if err == nil && p.ID == on.Part {
+		err = refusal("pawl part show "+p.Name, "part %q is on that bike already", p.Name)
+	}
+	return err
 }
 
 // around finds the stay of the kind that covers the instant, and the next
@@ -122,7 +136,10 @@ func around(tx *store.Tx, bike wear.ID, kind string, at wear.Instant) (covers, n
 func partToFit(tx *store.Tx, req FitRequest) (wear.Part, error) {
 	if req.Shelf == "" {
 		p := req.New
-		p.Kind = req.Kind
+		p.Kind, p.Model, p.Material = req.Kind, plainText(p.Model), plainText(p.Material)
+		if err := p.Check(wear.Default()); err != nil {
+			return p, asMistake(err)
+		}
 		return tx.AddPart(p)
 	}
 	p, err := tx.FindPart(0, req.Shelf, wear.Never)
@@ -153,6 +170,11 @@ func takeOff(tx *store.Tx, s *wear.Stay, at wear.Instant, fate string) (*wear.Pa
 	if err != nil {
 		return nil, err
 	}
+	if cause != "" {
+		if err := staysGone(tx, p, at); err != nil {
+			return nil, err
+		}
+	}
 	ended := *s
 	ended.To = at
 	if err := tx.ChangeStay(*s, ended); err != nil {
@@ -165,6 +187,21 @@ func takeOff(tx *store.Tx, s *wear.Stay, at wear.Instant, fate string) (*wear.Pa
 		}
 	}
 	return &p, nil
+}
+
+// staysGone refuses to end the life of a part that was on a bike later.
+func staysGone(tx *store.Tx, p wear.Part, at wear.Instant) error {
+	stays, err := tx.StaysOf(p.ID)
+	if err != nil {
+		return err
+	}
+	for _, s := range stays {
+		if s.From >= at {
+			return refusal("say shelf: pawl part show "+p.Name, "part %q was fitted again on %s: its life did not end before",
+				p.Name, day(s.From, tx.Zone()))
+		}
+	}
+	return nil
 }
 
 // parseFate is the cause of a part's end, "" for the shelf.

@@ -34,11 +34,19 @@ func (d *Desk) AddRide(ctx context.Context, req RideRequest) (r wear.Ride, b wea
 			return err
 		}
 		b, r = bike, typedRide(req, bike, at)
+		if req.Ground != wear.Unmarked {
+			r.Marked = wear.ByUser
+		} else if err := usualGround(tx, &r); err != nil {
+			return err
+		}
 		tx.Begin("ride add", bike.Name, d.Who)
 		known, err := tx.AddRide(r, wear.Gears{})
 		if err == nil && known {
 			err = refusal("two such rides on one day: give each its time, --on 2026-05-17T18:30",
 				"ride of bike %q: the same figures are in the book for that day", bike.Name)
+		}
+		if err == nil {
+			err = d.settleRides(tx, []wear.Ride{r})
 		}
 		return err
 	})
@@ -54,6 +62,12 @@ func (r RideRequest) check() error {
 			return mistake(fmt.Sprintf("%s is from 0 to %g", f.name, f.most), "%s %g: cannot be meant", f.name, f.v)
 		}
 	}
+	if r.Km/r.Hours > 60 { // not where one of them is not given
+		return mistake("check --km and --hours", "%g km in %g hours: %.0f km/h cannot be meant", r.Km, r.Hours, r.Km/r.Hours)
+	}
+	if r.Km == 0 && !(r.Hours > 0) || r.Hours == 0 && !(r.Km > 0) {
+		return mistake("pawl ride add BIKE --on DATE --km 42 --climb 900 --hours 3.1", "a ride of nothing")
+	}
 	if math.IsNaN(r.Km) && math.IsNaN(r.Hours) {
 		return mistake("pawl ride add BIKE --on DATE --km 42 --climb 900 --hours 3.1", "a ride needs --km, --hours or both")
 	}
@@ -64,13 +78,17 @@ func (r RideRequest) check() error {
 // lies at the end of that day, so one started before is not counted as later.
 func typedRide(req RideRequest, b wear.Bike, at wear.Instant) wear.Ride {
 	out := ingest.Typed(req.Km, req.Climb, req.Climb, req.Hours, ingest.ModelOf(b))
-	key := fmt.Sprintf("%d %d %v %v %v", b.ID, at, req.Km, req.Climb, req.Hours)
-	sum := sha256.Sum256([]byte(key))
 	return wear.Ride{
-		ID: wear.RideID(sum[:12]), Bike: b.ID, Start: at, Elapsed: out.Elapsed, Ground: req.Ground,
+		ID: rideKey(b.ID, at, req.Km, req.Climb, req.Hours, req.Ground), Bike: b.ID, Start: at, Elapsed: out.Elapsed, Ground: req.Ground,
 		Rule: wear.Told, Format: wear.Typed, Version: ingest.SumsVersion,
-		Recorded: out.Recorded, Estimated: out.Estimated, Lacking: out.Lacking, Notes: out.Notes, Title: req.Title,
+		Recorded: out.Recorded, Estimated: out.Estimated, Lacking: out.Lacking, Notes: out.Notes, Title: plainText(req.Title),
 	}
+}
+
+// rideKey names a ride that no file tells: by bike, moment and figures.
+func rideKey(facts ...any) wear.RideID {
+	sum := sha256.Sum256(fmt.Append(nil, facts...))
+	return wear.RideID(sum[:12])
 }
 
 // RideState is a ride and the name of its bike.
@@ -125,24 +143,25 @@ func rideStates(tx *store.Tx, f store.RideFilter, names map[wear.ID]string) iter
 	}
 }
 
-// MoveRides gives rides to a bike and makes their estimates anew with its
-// masses, from the originals where they are kept.
+// MoveRides gives rides to a bike, or all that have none where none is named,
+// and makes their estimates anew with its masses, from the originals where
+// they are kept.
 func (d *Desk) MoveRides(ctx context.Context, rides []string, bike string) (moved int, b wear.Bike, err error) {
 	err = d.Book.Update(ctx, func(tx *store.Tx) error {
 		if b, err = tx.FindBike(bike); err != nil {
 			return err
 		}
+		list, err := d.ridesToMove(tx, rides)
+		if err != nil {
+			return err
+		}
 		tx.Begin("ride move", b.Name, d.Who)
-		for _, name := range rides {
-			r, err := tx.FindRide(name)
-			if err != nil {
-				return err
+		moved = 0
+		for _, r := range list {
+			if r.Bike == b.ID {
+				continue
 			}
-			if r, err = reduceAnew(tx, r, b); err != nil {
-				return err
-			}
-			r.Bike, r.Rule = b.ID, wear.Told
-			if err := tx.ChangeRide(r); err != nil {
+			if err := d.giveRide(tx, r, b.ID); err != nil {
 				return err
 			}
 			moved++
@@ -150,6 +169,41 @@ func (d *Desk) MoveRides(ctx context.Context, rides []string, bike string) (move
 		return nil
 	})
 	return moved, b, err
+}
+
+// giveRide gives a ride to a bike: its estimates are made anew, and both
+// bikes' odometers settled.
+func (d *Desk) giveRide(tx *store.Tx, r wear.Ride, bike wear.ID) error {
+	b, err := tx.Bike(bike)
+	if err != nil {
+		return err
+	}
+	before := r
+	if r, err = reduceAnew(tx, r, b); err != nil {
+		return err
+	}
+	r.Bike, r.Rule = b.ID, wear.Told
+	if err := usualGround(tx, &r); err != nil {
+		return err
+	}
+	if err := tx.ChangeRide(r); err != nil {
+		return err
+	}
+	return d.settleRides(tx, []wear.Ride{before, r})
+}
+
+func (d *Desk) ridesToMove(tx *store.Tx, names []string) (list []wear.Ride, err error) {
+	if len(names) > 0 {
+		return d.pick(tx, RideChoice{Rides: names})
+	}
+	nobody := wear.ID(0)
+	for r, err := range tx.Rides(store.RideFilter{Bike: &nobody}) {
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, r)
+	}
+	return list, nil
 }
 
 // reduceAnew makes the load of a ride from its original with the figures of a
@@ -163,13 +217,15 @@ func reduceAnew(tx *store.Tx, r wear.Ride, b wear.Bike) (wear.Ride, error) {
 		return r, err
 	}
 	on := r.Start
-	tracks, _, _, err := ingest.Read(raw, ingest.Options{On: &on, Hours: float64(r.Elapsed) / 3.6e6})
+	tracks, _, _, err := ingest.Read(raw, ingest.Options{On: &on, Hours: float64(r.Elapsed) / 3.6e6, Salvage: r.Salvaged})
 	if err != nil {
 		return r, fmt.Errorf("original of ride %s: %w", r.ID, err)
 	}
 	for _, t := range tracks {
 		if t.Leg == int(r.Leg) {
-			out := ingest.Reduce(t, ingest.ModelOf(b))
+			m := ingest.ModelOf(b)
+			m.Uplift = r.Uplift
+			out := ingest.Reduce(t, m)
 			r.Recorded, r.Estimated, r.Lacking = out.Recorded, out.Estimated, out.Lacking
 			r.Notes, r.Version = out.Notes, ingest.SumsVersion
 			return r, nil

@@ -26,14 +26,17 @@ func (d *Desk) when(text string, zone *time.Location) (wear.Instant, error) {
 	if err != nil {
 		return 0, err
 	}
-	if at > wear.EndOfDay(d.Now, zone) {
-		return 0, mistake("a fact is dated today or earlier", "date %q is in the future", text)
+	if now := wear.At(d.Now); at > now {
+		if !bare(text) || at > wear.EndOfDay(d.Now, zone) {
+			return 0, mistake("a fact is dated now or earlier", "date %q is in the future", text)
+		}
+		return now, nil // today is not over
 	}
 	return at, nil
 }
 
-// today reads the day that figures depend on: "" is now, and so is a bare
-// date that is today's.
+// today reads the day that figures depend on: "" is now, a bare date the end
+// of that day.
 func (d *Desk) today(text string, zone *time.Location) (wear.Instant, error) {
 	if text == "" {
 		return wear.At(d.Now), nil
@@ -41,10 +44,16 @@ func (d *Desk) today(text string, zone *time.Location) (wear.Instant, error) {
 	return parseInstant(text, zone)
 }
 
+// bare reports whether a date has no time of day.
+func bare(text string) bool {
+	_, err := time.Parse(dateForm, strings.TrimSpace(text))
+	return err == nil
+}
+
 func parseInstant(text string, zone *time.Location) (wear.Instant, error) {
 	text = strings.TrimSpace(text)
-	if t, err := time.ParseInLocation(dateForm, text, zone); err == nil {
-		return inRange(text, wear.EndOfDay(t, zone))
+	if t, err := time.Parse(dateForm, text); err == nil {
+		return inRange(text, wear.StartOfDay(t.Year(), t.Month(), t.Day()+1, zone)-1)
 	}
 	if t, err := time.Parse(time.RFC3339, text); err == nil {
 		return inRange(text, wear.At(t))

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"strings"
 
@@ -21,7 +22,7 @@ func (d *Desk) Measure(ctx context.Context, f Fact, text, tool string, pitches i
 			return asMistake(err)
 		}
 		p = part
-		reading.Part, reading.Bike, reading.At, reading.Note = part.ID, bike.ID, at, f.Note
+		reading.Part, reading.Bike, reading.At, reading.Note = part.ID, bike.ID, at, plainText(f.Note)
 		tx.Begin("measure", bike.Name+" "+part.Name, d.Who)
 		r, err = tx.AddReading(reading)
 		return err
@@ -42,7 +43,7 @@ func (d *Desk) Look(ctx context.Context, f Fact, word string) (l wear.Look, p we
 		p = part
 		tx.Begin("look", bike.Name+" "+part.Name, d.Who)
 		l, err = tx.AddLook(wear.Look{
-			Part: part.ID, Bike: bike.ID, At: at, Word: wear.Word(word), Note: f.Note, By: f.By,
+			Part: part.ID, Bike: bike.ID, At: at, Word: wear.Word(word), Note: plainText(f.Note), By: plainText(f.By),
 		})
 		return err
 	})
@@ -67,6 +68,7 @@ type SignOffRequest struct {
 type SignedJob struct {
 	Job    wear.Job
 	Part   wear.Part
+	Unsafe *wear.Look // still stands: only another look, or a new part, clears it
 	Fitted *wear.Part
 	At     wear.Instant
 }
@@ -89,6 +91,9 @@ func (d *Desk) signOff(tx *store.Tx, req SignOffRequest) (done []SignedJob, err 
 	parts, err := tx.PartsOn(bike.ID, at)
 	if err != nil {
 		return nil, err
+	}
+	if req.Minutes < 0 || req.Minutes > 24*60 {
+		return nil, mistake("--minutes is from 0 to 1440", "--minutes %d: cannot be meant", req.Minutes)
 	}
 	tx.Begin("signoff", bike.Name+" "+strings.Join(req.Jobs, " "), d.Who)
 	for _, name := range req.Jobs {
@@ -114,8 +119,8 @@ type signing struct {
 func signOff(tx *store.Tx, bike wear.Bike, at wear.Instant, s signing) (SignedJob, error) {
 	done := SignedJob{Job: s.job, Part: s.part, At: at}
 	fact := wear.SignOff{
-		Part: s.part.ID, Bike: bike.ID, At: at, Job: s.job.Name, By: s.req.By, Torque: s.req.Torque,
-		Cost: s.req.Cost, Minutes: s.req.Minutes, Note: s.req.Note,
+		Part: s.part.ID, Bike: bike.ID, At: at, Job: s.job.Name, By: plainText(s.req.By), Torque: s.req.Torque,
+		Cost: s.req.Cost, Minutes: s.req.Minutes, Note: plainText(s.req.Note),
 	}
 	if s.job.Act == wear.ActChange {
 		cause := s.req.Cause
@@ -129,9 +134,28 @@ func signOff(tx *store.Tx, bike wear.Bike, at wear.Instant, s signing) (SignedJo
 			return done, err
 		}
 		done.Fitted, fact.Fitted = &res.Part, res.Part.ID
+	} else if err := stillUnsafe(tx, &done); err != nil {
+		return done, err
 	}
 	_, err := tx.AddSignOff(fact)
 	return done, err
+}
+
+// stillUnsafe finds the look that says unsafe, where it is the part's last.
+func stillUnsafe(tx *store.Tx, s *SignedJob) error {
+	looks, err := tx.Looks(s.Part.ID)
+	if err != nil {
+		return err
+	}
+	for i := range looks {
+		if l := looks[i]; !l.Void && l.At <= s.At {
+			s.Unsafe = nil
+			if l.Word == wear.Unsafe {
+				s.Unsafe = &l
+			}
+		}
+	}
+	return nil
 }
 
 // successor is the new part: as the old one was, but for what was said.
@@ -219,12 +243,37 @@ func jobProblem(parts []wear.Part, name string, jobs []wear.Job, owners []wear.P
 	return mistake(tip, "job %q: no such job on this bike", name)
 }
 
-// Undo takes back the newest entry that still stands.
+// Undo takes back the newest entry that still stands; all batches of an import
+// are one.
 func (d *Desk) Undo(ctx context.Context) (e store.Entry, err error) {
 	err = d.Book.Update(ctx, func(tx *store.Tx) error {
 		tx.Begin("undo", "", d.Who)
-		e, err = tx.Undo()
-		return err
+		if e, err = tx.Undo(); err != nil {
+			return err
+		}
+		for e.Verb == importVerb {
+			next, err := newest(tx)
+			if err != nil || next.Verb != importVerb || next.At != e.At || next.Target != e.Target {
+				return err
+			}
+			if _, err := tx.Undo(); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
+	if errors.Is(err, store.ErrNothingToUndo) {
+		err = refusal("pawl history shows what was entered", "%v", err)
+	}
 	return e, err
+}
+
+// newest is the newest entry that still stands, zero where there is none.
+func newest(tx *store.Tx) (store.Entry, error) {
+	for e, err := range tx.Entries(true) {
+		if err != nil || e.Undoes == 0 && e.Undone == 0 {
+			return e, err
+		}
+	}
+	return store.Entry{}, nil
 }

@@ -1,0 +1,218 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"time"
+
+	"pawl/ingest"
+	"pawl/store"
+	"pawl/wear"
+)
+
+// A batch of an import is written at the latest when it holds this much.
+const (
+	batchRides = 200
+	batchBytes = 16 << 20
+	batchTime  = 500 * time.Millisecond
+)
+
+// importVerb is the verb of the entries of an import. All batches of one have
+// the same moment and target, by which undo takes them back together.
+const importVerb = "import"
+
+// batchWriter gathers decoded files and writes them in batches.
+type batchWriter struct {
+	desk  *Desk
+	req   ImportRequest
+	who   resolver
+	res   *ImportResult
+	total int // files to come
+	files []ingest.File
+	rides int
+	bytes int
+	since time.Time
+	seen  map[wear.Hash]bool // by a dry run, which writes nothing down
+}
+
+func (w *batchWriter) take(ctx context.Context, f ingest.File) error {
+	if f.Err != nil {
+		w.res.add(failed(f.Path, f.Err))
+		return nil
+	}
+	if len(w.files) == 0 {
+		w.since = time.Now()
+	}
+	w.files = append(w.files, f)
+	w.rides += len(f.Rides)
+	w.bytes += len(f.Raw)
+	if w.rides >= batchRides || w.bytes >= batchBytes || time.Since(w.since) >= batchTime {
+		return w.flush(ctx)
+	}
+	return nil
+}
+
+// flush writes the batch in one transaction, or only looks where nothing is
+// to be written.
+func (w *batchWriter) flush(ctx context.Context) error {
+	if len(w.files) == 0 {
+		return nil
+	}
+	var outcomes []FileOutcome
+	work := func(tx *store.Tx) error {
+		outcomes = nil
+		for _, f := range w.files {
+			o, err := w.one(tx, f)
+			if err != nil {
+				return fmt.Errorf("file %q: %w", f.Path, err)
+			}
+			outcomes = append(outcomes, o)
+		}
+		return nil
+	}
+	if err := w.run(ctx, work); err != nil {
+		return err
+	}
+	for _, o := range outcomes {
+		w.res.add(o)
+	}
+	w.files, w.rides, w.bytes = w.files[:0], 0, 0
+	return nil
+}
+
+func (w *batchWriter) run(ctx context.Context, work func(*store.Tx) error) error {
+	if !w.req.DryRun {
+		return w.desk.Book.Update(ctx, func(tx *store.Tx) error {
+			tx.Begin(importVerb, "of "+counted(w.total, "file"), w.desk.Who)
+			return work(tx)
+		})
+	}
+	err := w.desk.Book.View(ctx, work)
+	if errors.Is(err, store.ErrNoBook) {
+		return work(nil)
+	}
+	return err
+}
+
+// one decides what becomes of a file, and puts it into the book where it is
+// new. tx is nil where there is no book and none is to be made.
+func (w *batchWriter) one(tx *store.Tx, f ingest.File) (FileOutcome, error) {
+	if tx != nil {
+		fact, known, err := tx.File(f.Hash)
+		if err != nil {
+			return FileOutcome{}, err
+		}
+		if known {
+			return w.again(tx, f, fact)
+		}
+	}
+	o := FileOutcome{File: f.Path, Outcome: TakenFile}
+	if w.req.DryRun {
+		if w.seen[f.Hash] {
+			o.Outcome, o.Why = KnownFile, "the same as a file before it"
+			return o, nil
+		}
+		if w.seen == nil {
+			w.seen = map[wear.Hash]bool{}
+		}
+		w.seen[f.Hash] = true
+	}
+	for i := range f.Rides {
+		r := &f.Rides[i]
+		o.Rides = append(o.Rides, r.ID)
+		o.Notes = append(o.Notes, r.Notes...)
+		if r.Salvaged {
+			o.Outcome = PartialFile
+		}
+		if r.Bike == 0 {
+			w.res.Homeless++
+		}
+	}
+	if w.req.DryRun {
+		return o, nil
+	}
+	return o, w.put(tx, f, o.Outcome)
+}
+
+// again is what becomes of a file that is in the book: where the user names a
+// bike, those of its rides that had none get it.
+func (w *batchWriter) again(tx *store.Tx, f ingest.File, fact store.FileFact) (FileOutcome, error) {
+	o := FileOutcome{File: f.Path, Outcome: KnownFile, Rides: fact.Rides, Why: "already in the book as " + fact.Name}
+	if w.who.rule != wear.Told || w.req.DryRun {
+		return o, nil
+	}
+	given := 0
+	for _, id := range fact.Rides {
+		r, err := tx.Ride(id)
+		if err != nil {
+			return o, err
+		}
+		if r.Bike != 0 {
+			continue
+		}
+		if err := w.desk.giveRide(tx, r, w.who.bike); err != nil {
+			return o, err
+		}
+		given++
+	}
+	if given > 0 {
+		o.Why += "; " + counted(given, "ride") + " had no bike and got this one"
+	}
+	return o, nil
+}
+
+// put writes the rides of a file and its bytes.
+func (w *batchWriter) put(tx *store.Tx, f ingest.File, outcome string) error {
+	fact := store.FileFact{
+		Hash: f.Hash, Name: plainText(filepath.Base(f.Path)), Size: int64(len(f.Raw)),
+		Format: f.Format, Outcome: outcome,
+	}
+	for i, r := range f.Rides {
+		r.Title = plainText(r.Title)
+		if w.req.Ground != nil && !r.Ground.Indoor() {
+			r.Ground, r.Marked = *w.req.Ground, wear.ByUser
+		} else if err := usualGround(tx, &r); err != nil {
+			return err
+		}
+		if err := supersede(tx, r); err != nil {
+			return err
+		}
+		if _, err := tx.AddRide(r, f.Gears[i]); err != nil {
+			return err
+		}
+		fact.Rides = append(fact.Rides, r.ID)
+	}
+	if err := tx.AddFile(fact, f.Raw); err != nil {
+		return err
+	}
+	return w.desk.settleRides(tx, f.Rides)
+}
+
+// supersede takes back the rides that were salvaged from a damaged file, where
+// the whole file has come: the same device started both at the same second.
+// A damaged file that comes later than the whole one counts nowhere.
+func supersede(tx *store.Tx, whole wear.Ride) error {
+	if whole.Salvaged || whole.Device == (wear.Sensor{}) {
+		return nil
+	}
+	second := wear.Instant(1000)
+	var old []wear.Ride
+	for r, err := range tx.Rides(store.RideFilter{From: whole.Start - second, To: whole.Start + second}) {
+		if err != nil {
+			return err
+		}
+		if r.Salvaged && r.State == wear.Counted && r.Device == whole.Device {
+			old = append(old, r)
+		}
+	}
+	for _, r := range old {
+		r.State = wear.Void
+		r.Notes = append(r.Notes, "the whole file took its place")
+		if err := tx.ChangeRide(r); err != nil {
+			return err
+		}
+	}
+	return nil
+}

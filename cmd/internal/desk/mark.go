@@ -1,0 +1,262 @@
+package desk
+
+import (
+	"context"
+	"maps"
+	"slices"
+
+	"pawl/ingest"
+	"pawl/store"
+	"pawl/wear"
+)
+
+// RideChoice says which rides: by name, or those of a bike between two days.
+type RideChoice struct {
+	Rides    []string // ids, as short as they are plain
+	Bike     string
+	From, To string // days, both included; "" = open
+}
+
+// pick finds the chosen rides, in order of start.
+func (d *Desk) pick(tx *store.Tx, c RideChoice) ([]wear.Ride, error) {
+	var list []wear.Ride
+	for _, name := range c.Rides {
+		r, err := tx.FindRide(name)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, r)
+	}
+	if c.Bike == "" {
+		if len(list) == 0 {
+			return nil, mistake("name rides by their id (pawl ride list), or a bike with --bike and days with --from and --to", "no ride named")
+		}
+		return list, nil
+	}
+	b, err := tx.FindBike(c.Bike)
+	if err != nil {
+		return nil, err
+	}
+	filter := store.RideFilter{Bike: &b.ID, From: wear.Ever, To: wear.Never}
+	if c.From != "" {
+		at, err := parseInstant(c.From, tx.Zone())
+		if err != nil {
+			return nil, err
+		}
+		filter.From = startOfDay(at, tx.Zone())
+	}
+	if c.To != "" {
+		at, err := parseInstant(c.To, tx.Zone())
+		if err != nil {
+			return nil, err
+		}
+		filter.To = at + 1
+	}
+	for r, err := range tx.Rides(filter) {
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, r)
+	}
+	if len(list) == 0 {
+		return nil, refusal("pawl ride list "+b.Name+" shows its rides", "bike %q: no rides on those days", b.Name)
+	}
+	return list, nil
+}
+
+// RideMarks are what a user says of rides; nil is not said.
+type RideMarks struct {
+	Ground *wear.Ground
+	Uplift *wear.Uplift
+}
+
+// MarkRides marks rides with the ground they were on, or overrules what was
+// found of lifts. Marks of lifts make the loads anew from the originals.
+func (d *Desk) MarkRides(ctx context.Context, c RideChoice, m RideMarks) (n int, err error) {
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		rides, err := d.pick(tx, c)
+		if err != nil {
+			return err
+		}
+		n = len(rides)
+		tx.Begin("ride mark", counted(n, "ride"), d.Who)
+		for _, r := range rides {
+			if r, err = marked(tx, r, m); err != nil {
+				return err
+			}
+			if err := tx.ChangeRide(r); err != nil {
+				return err
+			}
+		}
+		return d.settleRides(tx, rides)
+	})
+	return n, err
+}
+
+func marked(tx *store.Tx, r wear.Ride, m RideMarks) (wear.Ride, error) {
+	if m.Ground != nil {
+		if r.Ground.Indoor() != m.Ground.Indoor() && r.Ground.Indoor() {
+			return r, refusal("mark it trainer or rollers", "ride %s: it was indoors", r.ID)
+		}
+		r.Ground, r.Marked = *m.Ground, wear.ByUser
+		if *m.Ground == wear.Unmarked {
+			r.Marked = wear.NotMarked
+		}
+	}
+	if m.Uplift == nil {
+		return r, nil
+	}
+	if r.File == (wear.Hash{}) {
+		return r, refusal("type what was ridden: pawl ride add", "ride %s: typed in, there are no lifts to find", r.ID)
+	}
+	r.Uplift = *m.Uplift
+	var bike wear.Bike
+	if r.Bike != 0 {
+		var err error
+		if bike, err = tx.Bike(r.Bike); err != nil {
+			return r, err
+		}
+	}
+	return reduceAnew(tx, r, bike)
+}
+
+// VoidRides takes rides back, so that they count nowhere, or lets them count again.
+func (d *Desk) VoidRides(ctx context.Context, c RideChoice, restore bool) (n int, err error) {
+	want, verb := wear.Void, "ride void"
+	if restore {
+		want, verb = wear.Counted, "ride restore"
+	}
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		rides, err := d.pick(tx, c)
+		if err != nil {
+			return err
+		}
+		rides = slices.DeleteFunc(rides, func(r wear.Ride) bool { return r.State == want })
+		n = len(rides)
+		tx.Begin(verb, counted(n, "ride"), d.Who)
+		for _, r := range rides {
+			r.State = want
+			if err := tx.ChangeRide(r); err != nil {
+				return err
+			}
+		}
+		return d.settleRides(tx, rides)
+	})
+	return n, err
+}
+
+// RideChange is what a recount changed of a bike's rides.
+type RideChange struct {
+	Bike          string // "" = no bike yet
+	Rides         int    // whose load changed
+	Before, After wear.Load
+}
+
+// RecountResult is what a recount did.
+type RecountResult struct {
+	Looked  int // rides whose sums were made again
+	Gone    int // rides without an original
+	Changes []RideChange
+}
+
+// recountBatch is how many rides are written at once.
+const recountBatch = 200
+
+// Recount makes the loads of all rides anew that older rules made, from their
+// originals: all rides where all is set. With dry it only tells. It may be
+// interrupted: what is left is found again.
+func (d *Desk) Recount(ctx context.Context, all, dry bool) (RecountResult, error) {
+	r := recounter{bikes: map[wear.ID]wear.Bike{}, changes: map[string]*RideChange{}, dry: dry}
+	var rides []wear.Ride
+	err := d.Book.View(ctx, func(tx *store.Tx) (err error) {
+		if rides, err = oldRides(tx, all); err != nil {
+			return err
+		}
+		bikes, err := tx.Bikes()
+		for _, b := range bikes {
+			r.bikes[b.ID] = b
+		}
+		return err
+	})
+	if err != nil {
+		return r.res, err
+	}
+	for batch := range slices.Chunk(rides, recountBatch) {
+		work := func(tx *store.Tx) error { return r.batch(tx, batch) }
+		if dry {
+			err = d.Book.View(ctx, work)
+		} else {
+			err = d.Book.Update(ctx, func(tx *store.Tx) error {
+				tx.Begin("recount", counted(len(batch), "ride"), d.Who)
+				if err := work(tx); err != nil {
+					return err
+				}
+				return d.settleRides(tx, batch)
+			})
+		}
+		if err != nil {
+			return r.res, err
+		}
+	}
+	return r.result(), nil
+}
+
+// oldRides are the rides of files that older rules reduced, or all of files.
+func oldRides(tx *store.Tx, all bool) (list []wear.Ride, err error) {
+	for r, err := range tx.Rides(store.RideFilter{From: wear.Ever, To: wear.Never}) {
+		if err != nil {
+			return nil, err
+		}
+		if r.File != (wear.Hash{}) && (all || r.Version < ingest.SumsVersion) {
+			list = append(list, r)
+		}
+	}
+	return list, nil
+}
+
+// recounter makes rides anew and keeps what that changed.
+type recounter struct {
+	bikes   map[wear.ID]wear.Bike
+	changes map[string]*RideChange
+	res     RecountResult
+	dry     bool
+}
+
+func (c *recounter) batch(tx *store.Tx, rides []wear.Ride) error {
+	for _, r := range rides {
+		bike := c.bikes[r.Bike]
+		anew, err := reduceAnew(tx, r, bike)
+		if err != nil {
+			c.res.Gone++
+			continue
+		}
+		c.res.Looked++
+		c.note(bike.Name, r.Total(), anew.Total())
+		if c.dry {
+			continue
+		}
+		if err := tx.ChangeRide(anew); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (c *recounter) note(bike string, before, after wear.Load) {
+	if before == after {
+		return
+	}
+	if c.changes[bike] == nil {
+		c.changes[bike] = &RideChange{Bike: bike}
+	}
+	ch := c.changes[bike]
+	ch.Rides++
+	ch.Before, ch.After = ch.Before.Add(before), ch.After.Add(after)
+}
+
+func (c *recounter) result() RecountResult {
+	for _, name := range slices.Sorted(maps.Keys(c.changes)) {
+		c.res.Changes = append(c.res.Changes, *c.changes[name])
+	}
+	return c.res
+}

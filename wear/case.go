@@ -41,6 +41,7 @@ type Case struct {
 	Incidents []Incident     // of the bike, oldest first
 	Statuses  []Status       // of the bike, oldest first
 	Settings  []Setting      // that hold for this bike or its parts, widest scope first, then oldest first
+	Gears     Gears          // where in the gears the bike's turns went, of all counted rides that tell
 	First     Instant        // start of the bike's first counted ride; Ever = none
 	Zone      *time.Location // the book's, in which notes say a day; nil = UTC
 }

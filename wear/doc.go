@@ -22,6 +22,7 @@
 //
 // Sums tell how much was ridden since a fit, not how long its first ride was:
 // where a first check is missed, the mean of the rides since stands for it.
-// The gears of rides are not looked at yet: a fixed share of the turns is taken
+// The gears of all rides of a bike together give the share of its cassette's
+// cogs, not ride by ride; where none tells, a fixed share of the turns is taken
 // to be on one cog. Dates are by simple proportion and have no spread.
 package wear

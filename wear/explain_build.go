@@ -88,7 +88,7 @@ func (p *partView) formula(a *assessor, of CountOf) string {
 	case CountPulley:
 		return fmt.Sprintf("turns × %g / %g", ring, p.teeth(as.Pulley))
 	}
-	return fmt.Sprintf("turns × %g × %g / %g", as.BusyShare, ring, p.busyCog(as.BusyCog))
+	return fmt.Sprintf("turns × %s × %g / %g", Thousands(p.busyShare), ring, p.busyTeeth)
 }
 
 func (p *partView) signoffsOf(job *Job) []SignOff {

@@ -28,6 +28,10 @@ func newAssessor(c *Case, s *Schedule) *assessor {
 	a.chain, a.ring, a.cassette = a.first("chain"), a.first("ring"), a.first("cassette")
 	for _, p := range a.views {
 		p.setting = a.setting(p)
+		p.busyTeeth, p.busyShare = p.busyCog(s.Assumed.BusyCog), s.Assumed.BusyShare
+	}
+	if a.cassette != nil {
+		a.busiest(a.cassette)
 	}
 	a.chains()
 	a.ends()

@@ -1,6 +1,9 @@
 package wear
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // judge works out the finding of one job of one part.
 type judge struct {
@@ -134,8 +137,10 @@ func (j *judge) remark(of CountOf, u *usage) {
 		j.note(fmt.Sprintf("teeth of %s not given: %g taken", part.Name, as.Idler))
 	case of == CountPulley && part.Teeth == 0:
 		j.note(fmt.Sprintf("teeth of %s not given: %g taken", part.Name, as.Pulley))
+	case of == CountContacts && j.p.told > 0:
+		j.note(fmt.Sprintf("by the gears of %s turns: %.0f %% are on the %g, the cog that wears first", Thousands(math.Round(j.p.told)), j.p.busyShare*100, j.p.busyTeeth))
 	case of == CountContacts:
-		j.note(fmt.Sprintf("gears not looked at: %g %% of the turns taken to be on the %g", as.BusyShare*100, j.p.busyCog(as.BusyCog)))
+		j.note(fmt.Sprintf("gears not looked at: %g %% of the turns taken to be on the %g", j.p.busyShare*100, j.p.busyTeeth))
 	}
 	if u.noRing {
 		j.note(fmt.Sprintf("teeth of the ring not known throughout: %g taken", as.Ring))

@@ -163,7 +163,7 @@ func (p *partView) ratio(a *assessor, of CountOf, ring int) float64 {
 	case CountPulley:
 		return WheelTurns(1, r, p.teeth(as.Pulley))
 	case CountContacts:
-		return WheelTurns(as.BusyShare, r, p.busyCog(as.BusyCog))
+		return WheelTurns(p.busyShare, r, p.busyTeeth)
 	}
 	return 1
 }
@@ -175,8 +175,8 @@ func (p *partView) teeth(assumed float64) float64 {
 	return assumed
 }
 
-// busyCog is the cog that is taken to wear first while the gears of the rides
-// are not looked at: two fifths of the way up the cassette.
+// busyCog is the cog that is taken to wear first where the rides do not tell
+// their gears: two fifths of the way up the cassette.
 func (p *partView) busyCog(assumed float64) float64 {
 	if cogs := p.pc.Part.Cogs; len(cogs) > 0 {
 		return float64(cogs[len(cogs)*2/5])

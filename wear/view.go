@@ -7,15 +7,16 @@ import (
 
 // partView is a part with its facts in order and only those that count.
 type partView struct {
-	pc       *PartCase
-	kind     *Kind
-	setting  setting
-	stays    []Stay    // by From
-	stay     Stay      // the current one
-	readings []Reading // not void, by At then ID, of what the kind's limit measures
-	looks    []Look
-	signoffs []SignOff // neither void nor declined
-	declines []SignOff // by which somebody chose not to have a job done
+	pc                         *PartCase
+	kind                       *Kind
+	setting                    setting
+	stays                      []Stay    // by From
+	stay                       Stay      // the current one
+	readings                   []Reading // not void, by At then ID, of what the kind's limit measures
+	looks                      []Look
+	signoffs                   []SignOff // neither void nor declined
+	busyTeeth, busyShare, told float64   // of a cassette: the cog that wears first; turns that rests on, 0 = assumed
+	declines                   []SignOff // by which somebody chose not to have a job done
 }
 
 func (a *assessor) view(pc *PartCase) *partView {

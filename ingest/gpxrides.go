@@ -22,6 +22,7 @@ var errTooFew = notRide("fewer than two points with a time, not a ride")
 // gpxSegment is a run of samples with a gap before and after it, as the file has it.
 type gpxSegment struct {
 	title, sport string
+	lap          int // of a TCX: its number
 	samples      []Sample
 }
 
@@ -41,7 +42,7 @@ func (f *gpxFile) rides(o Options, counted int) ([]*Track, error) {
 	if f.zoneless > 0 {
 		notes = append(notes, "times without a zone are taken as UTC")
 	}
-	parts, timed, err := f.timed(o)
+	parts, timed, err := inTime(f.segments(), o)
 	if err != nil {
 		return nil, err
 	}

@@ -17,27 +17,30 @@ const withoutTimes = "say when it was and how long it took: pawl import FILE --o
 // backwards are no slip of the receiver but a fault of the whole file.
 const backwards = 0.01
 
-// timed returns the segments in order, every sample with a time of its own
-// that is later than the one before. Where the file has no times they are made
-// from the options. notes tell what was left out.
-func (f *gpxFile) timed(o Options) (parts []gpxSegment, notes []string, err error) {
-	parts = f.segments()
-	lacking, old := f.untimed(parts)
-	if 2*lacking > f.points {
+// inTime returns segments in order, every sample with a time of its own that is
+// later than the one before. Where they have no times these are made from the
+// options. notes tell what was left out.
+func inTime(parts []gpxSegment, o Options) (kept []gpxSegment, notes []string, err error) {
+	points := 0
+	for _, p := range parts {
+		points += len(p.samples)
+	}
+	lacking, old := untimed(parts)
+	if 2*lacking > points {
 		parts, err = spread(parts, o, old)
 		return parts, []string{"no times in the file: spread evenly over the hours given"}, err
 	}
 	parts = without(parts, func(s Sample) bool { return s.T == noTime })
 	if lacking > 0 {
-		notes = append(notes, fmt.Sprintf("left out %d of %s: no time", lacking, count(f.points, "point")))
+		notes = append(notes, fmt.Sprintf("left out %d of %s: no time", lacking, count(points, "point")))
 	}
 	wild := 0
 	for i := range parts {
 		wild += parts[i].straighten()
 	}
-	if float64(wild) > max(backwards*float64(f.points), 3) {
+	if float64(wild) > max(backwards*float64(points), 3) {
 		return nil, nil, refused("export the ride again from the device or site it came from",
-			"the times run backwards at %s of %d", count(wild, "point"), f.points)
+			"the times run backwards at %s of %d", count(wild, "point"), points)
 	}
 	if wild > 0 {
 		notes = append(notes, fmt.Sprintf("left out %s: the time runs backwards", count(wild, "point")))
@@ -77,7 +80,7 @@ func first(a, b string) string {
 // untimed counts the points without a time, having made those before 1990 such
 // (a receiver that has no fix yet writes the beginning of its calendar), and
 // returns one of these, 0 where there was none.
-func (f *gpxFile) untimed(parts []gpxSegment) (n int, old int64) {
+func untimed(parts []gpxSegment) (n int, old int64) {
 	for _, p := range parts {
 		for i := range p.samples {
 			s := &p.samples[i]

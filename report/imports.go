@@ -98,12 +98,12 @@ func ImportSummary(w io.Writer, i Import, s Style) error {
 // trouble says why a file was not simply taken.
 func (p *page) trouble(f ImportedFile) {
 	for _, row := range f.Wrong {
-		p.line(clean(row))
+		p.para("", clean(row))
 	}
 	if f.Why == "" || f.Outcome == Taken || f.Outcome == Known {
 		return
 	}
-	p.line(clean(f.File) + ": " + brief(f.Why, longNote)) // whole and in one line: a file name is to be copied
+	p.para("", clean(f.File)+": "+brief(f.Why, longNote)) // the name whole: it is to be copied
 	if f.Hint != "" {
 		p.para("  hint: ", f.Hint)
 	}

@@ -121,13 +121,13 @@ func TestRidesJSONKeepsThePromise(t *testing.T) {
 	require.Len(t, rides, 4)
 	for _, r := range rides {
 		assert.Equal(t, []string{
-			"id", "bike", "start", "file", "format", "ground", "indoor", "state", "load", "estimated",
+			"id", "bike", "start", "file", "format", "ground", "indoor", "state", "load", "estimated", "notes",
 		}, keys(t, r))
 		assert.Equal(t, loadFields, keys(t, fields(t, r)["load"]))
 	}
 	assert.JSONEq(t, `{"id":"3fa2019c0000000000000000","bike":"Kestrel 3","start":"2026-05-02T08:15:00Z","file":"2026-05-02.fit",
 		"format":"fit","ground":"wet","indoor":false,"state":"counted","load":{"distance":42130,"climb":905,"descent":905,
-		"moving":11160,"turns":12400,"work":1180000,"braking":412000},"estimated":["turns","work","braking"]}`, string(rides[0]))
+		"moving":11160,"turns":12400,"work":1180000,"braking":412000},"estimated":["turns","work","braking"],"notes":[]}`, string(rides[0]))
 	assert.Equal(t, "null", string(fields(t, rides[1])["bike"]))
 	assert.Equal(t, "null", string(fields(t, fields(t, rides[1])["load"])["climb"]))
 	assert.Equal(t, "null", string(fields(t, rides[3])["file"]))
@@ -166,7 +166,7 @@ func TestImportJSONKeepsThePromise(t *testing.T) {
 	assert.Equal(t, []int{2, 2, 1, 1}, []int{got.Taken, got.Known, got.NotRides, got.Refused})
 	require.Len(t, got.Files, 6)
 	for _, f := range got.Files {
-		assert.Equal(t, []string{"file", "outcome", "rides", "why"}, keys(t, f))
+		assert.Equal(t, []string{"file", "outcome", "rides", "why", "notes", "wrong"}, keys(t, f))
 	}
 	assert.Equal(t, "[]", string(fields(t, got.Files[4])["rides"]))
 }

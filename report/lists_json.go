@@ -20,6 +20,7 @@ type rideJSON struct {
 	State     string   `json:"state"`
 	Load      loadJSON `json:"load"`
 	Estimated []string `json:"estimated"`
+	Notes     []string `json:"notes"`
 }
 
 func (s Style) rideJSON(r RideLine) rideJSON {
@@ -34,6 +35,7 @@ func (s Style) rideJSON(r RideLine) rideJSON {
 		State:     r.Ride.State.String(),
 		Load:      loadOf(r.Ride.Total(), r.Ride.Lacking),
 		Estimated: estimated(r.Ride.Estimated),
+		Notes:     list(r.Ride.Notes),
 	}
 }
 

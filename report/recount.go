@@ -77,12 +77,12 @@ func (p *page) recounted(c RecountLine) [][]string {
 }
 
 // quantity is an amount of a quantity with its unit.
-func (p *page) quantity(q wear.Quantity, si float64) string {
+func (s Style) quantity(q wear.Quantity, si float64) string {
 	switch q {
 	case wear.Distance:
-		return p.distance(si)
+		return s.distance(si)
 	case wear.Climb, wear.Descent:
-		return p.height(si)
+		return s.height(si)
 	case wear.Moving:
 		return hours(si)
 	case wear.Turns:

@@ -26,11 +26,16 @@ func Rides(w io.Writer, rides iter.Seq2[RideLine, error], s Style) error {
 	p := &page{Style: s}
 	var rows [][]string
 	var total wear.Sum
+	homeless := 0
 	for r, err := range rides {
 		if err != nil {
 			return err
 		}
 		rows = append(rows, s.rideRow(r))
+		if r.Bike == "" {
+			homeless++
+			continue
+		}
 		total = total.Add(r.Ride.Sum())
 	}
 	if len(rows) == 0 {
@@ -40,6 +45,9 @@ func Rides(w io.Writer, rides iter.Seq2[RideLine, error], s Style) error {
 	p.table(filled(s.rideColumns(), rows))
 	p.gap()
 	p.para("", s.rideTotal(total))
+	if homeless > 0 {
+		p.para("", plural(homeless, "ride counts", "rides count")+" nowhere yet: no bike is known")
+	}
 	p.para("", "~ estimated")
 	return p.to(w)
 }

@@ -83,7 +83,7 @@ func (a *app) doImport(cmd *cobra.Command, req desk.ImportRequest, asJSON bool) 
 	for _, f := range res.Files {
 		list.Files = append(list.Files, importedFile(f))
 	}
-	show := func() error { return report.ImportSummary(a.out, list, a.style(cmd.Context(), d)) }
+	show := func() error { return report.ImportSummary(a.out, list, a.logStyle()) }
 	if asJSON {
 		show = func() error { return report.ImportJSON(a.out, list) }
 	}

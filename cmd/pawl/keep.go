@@ -41,6 +41,7 @@ func (a *app) scheduleCmd() *cobra.Command {
 
 func (a *app) historyCmd() *cobra.Command {
 	var n int
+	var asJSON bool
 	cmd := &cobra.Command{
 		Use:     "history",
 		Short:   "What was entered, newest first",
@@ -56,6 +57,9 @@ func (a *app) historyCmd() *cobra.Command {
 				return err
 			}
 			style := a.style(cmd.Context(), d)
+			if asJSON {
+				return report.HistoryJSON(a.out, historyLines(list), style)
+			}
 			for _, e := range list {
 				line := fmt.Sprintf("%s  %s %s", style.Moment(e.At), e.Verb, e.Target)
 				if e.Undone != 0 {
@@ -69,7 +73,16 @@ func (a *app) historyCmd() *cobra.Command {
 		},
 	}
 	cmd.Flags().IntVar(&n, "entries", 20, "how many")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
 	return cmd
+}
+
+func historyLines(list []desk.Entry) []report.HistoryLine {
+	var lines []report.HistoryLine
+	for _, e := range list {
+		lines = append(lines, report.HistoryLine{At: e.At, Verb: e.Verb, Target: e.Target, Undone: e.Undone != 0})
+	}
+	return lines
 }
 
 func (a *app) auditCmd() *cobra.Command {

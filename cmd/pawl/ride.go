@@ -13,7 +13,7 @@ import (
 )
 
 func (a *app) rideCmd() *cobra.Command {
-	return noun("ride", "The rides in the book", a.rideListCmd(), a.rideAddCmd(), a.rideMarkCmd(), a.rideMoveCmd(), a.rideVoidCmd())
+	return noun("ride", "The rides in the book", a.rideListCmd(), a.rideShowCmd(), a.rideAddCmd(), a.rideMarkCmd(), a.rideMoveCmd(), a.rideVoidCmd())
 }
 
 func (a *app) rideListCmd() *cobra.Command {
@@ -44,6 +44,32 @@ func (a *app) rideListCmd() *cobra.Command {
 	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
 	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
 	exclusive(cmd, "json", "csv")
+	return cmd
+}
+
+func (a *app) rideShowCmd() *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:     "show RIDE",
+		Short:   "Show one ride: what was recorded, what estimated, what left out",
+		Example: "  pawl ride show 3fa4c09d",
+		Args:    args(1, 1),
+		RunE: func(cmd *cobra.Command, words []string) error {
+			d, err := a.desk(cmd)
+			if err != nil {
+				return err
+			}
+			r, err := d.Ride(cmd.Context(), words[0])
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return report.RideJSON(a.out, rideLine(r), a.style(cmd.Context(), d))
+			}
+			return report.Ride(a.out, rideLine(r), a.style(cmd.Context(), d))
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
 	return cmd
 }
 

@@ -164,6 +164,16 @@ func (a *app) style(ctx context.Context, d *desk.Desk) report.Style {
 	return s
 }
 
+// logStyle is for lists of one line a file, which logs and other programs read:
+// a line is broken on a terminal only.
+func (a *app) logStyle() report.Style {
+	s := a.plainStyle()
+	if _, is := a.terminal(a.out); !is && s.Width == 0 {
+		s.Width = 1000
+	}
+	return s
+}
+
 // plainStyle is how results are to look: the terminal's width, colour only on
 // a terminal and never with NO_COLOR.
 func (a *app) plainStyle() report.Style {

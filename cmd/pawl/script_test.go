@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -69,8 +70,11 @@ func scriptRig(ts *testscript.TestScript, _ bool, words []string) {
 	}
 	ride := rig.Make(spec)
 	data := ride.FIT()
-	if strings.HasSuffix(words[0], ".gpx") {
+	switch filepath.Ext(words[0]) {
+	case ".gpx":
 		data = ride.GPX()
+	case ".tcx":
+		data = ride.TCX()
 	}
 	ts.Check(os.WriteFile(ts.MkAbs(words[0]), data, 0o644))
 }
@@ -93,6 +97,10 @@ func rigOption(s *rig.Spec, word string) error {
 		s.Seed, err = strconv.ParseUint(value, 10, 64)
 	case "minutes":
 		s.Minutes, err = strconv.ParseFloat(value, 64)
+	case "diesat":
+		s.DiesAt, err = strconv.ParseFloat(value, 64)
+	case "uplifts":
+		s.Uplifts, err = strconv.Atoi(value)
 	case "hills":
 		s.Hills, err = strconv.ParseFloat(value, 64)
 	case "start":

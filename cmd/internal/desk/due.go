@@ -179,6 +179,9 @@ func ridesSince(tx *store.Tx, p wear.Part, res WhyResult) ([]RideState, error) {
 	return list, nil
 }
 
+// Entry is one line of the history.
+type Entry = store.Entry
+
 // AuditReport is what an audit went through and what it found wrong.
 type AuditReport = store.AuditReport
 

@@ -118,6 +118,31 @@ func (d *Desk) Rides(ctx context.Context, bike string, show func(iter.Seq2[RideS
 	})
 }
 
+// Ride is one ride, by its id as short as it is plain.
+func (d *Desk) Ride(ctx context.Context, name string) (s RideState, err error) {
+	err = d.Book.View(ctx, func(tx *store.Tx) error {
+		r, err := tx.FindRide(name)
+		if err != nil {
+			return err
+		}
+		s = RideState{Ride: r}
+		if r.Bike != 0 {
+			b, err := tx.Bike(r.Bike)
+			if err != nil {
+				return err
+			}
+			s.Bike = b.Name
+		}
+		if r.File != (wear.Hash{}) {
+			file, _, err := tx.File(r.File)
+			s.File = file.Name
+			return err
+		}
+		return nil
+	})
+	return s, err
+}
+
 func bikeNames(tx *store.Tx) (map[wear.ID]string, error) {
 	bikes, err := tx.Bikes()
 	names := make(map[wear.ID]string, len(bikes))

@@ -1,0 +1,33 @@
+package report
+
+import (
+	"io"
+
+	"pawl/wear"
+)
+
+// HistoryLine is one entry of the book.
+type HistoryLine struct {
+	At           wear.Instant
+	Verb, Target string
+	Undone       bool
+}
+
+type historyJSON struct {
+	At     *string `json:"at"`
+	Verb   string  `json:"verb"`
+	Target string  `json:"target"`
+	Undone bool    `json:"undone"`
+}
+
+// HistoryJSON writes entries as one JSON object, newest first.
+func HistoryJSON(w io.Writer, lines []HistoryLine, s Style) error {
+	entries := make([]historyJSON, len(lines))
+	for i, l := range lines {
+		entries[i] = historyJSON{isoTime(l.At, s.zone()), l.Verb, l.Target, l.Undone}
+	}
+	return writeJSON(w, struct {
+		envelope
+		Entries []historyJSON `json:"entries"`
+	}{enclose(nil), entries})
+}

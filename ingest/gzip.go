@@ -5,6 +5,7 @@ import (
 	"compress/gzip"
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"io"
 )
 
@@ -32,7 +33,7 @@ func overgrown(packed int64) error {
 
 // unzipped undoes gzip, once; what is not compressed comes back as it is. With
 // a flaw the gzip file is damaged, and data is what came out of it before that.
-func unzipped(raw []byte) (data []byte, flaw, err error) {
+func unzipped(raw []byte) (data []byte, flaw *RefusedError, err error) {
 	if len(raw) > maxBytes {
 		return nil, nil, tooLarge(int64(len(raw)))
 	}
@@ -46,9 +47,9 @@ func unzipped(raw []byte) (data []byte, flaw, err error) {
 	case isGzip(data):
 		return nil, nil, refused("decompress it once by hand, then import the result", "a gzip file within a gzip file")
 	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
-		flaw = refused(copyAgain, "the gzip file is cut short")
+		flaw = &RefusedError{Why: "the gzip file is cut short", Hint: copyAgain}
 	case err != nil:
-		flaw = refused(copyAgain, "a damaged gzip file: %v", err)
+		flaw = &RefusedError{Why: fmt.Sprintf("a damaged gzip file: %v", err), Hint: copyAgain}
 	}
 	if flaw != nil && len(data) == 0 {
 		return nil, nil, flaw
@@ -83,6 +84,16 @@ func gzipSize(raw []byte) int64 {
 		return 0
 	}
 	return int64(binary.LittleEndian.Uint32(raw[len(raw)-4:]))
+}
+
+// growth is the room that decompressing needs, as well as the bytes tell: a file
+// that says too little is let in a little early.
+func growth(raw []byte) int64 {
+	if !isGzip(raw) {
+		return 0
+	}
+	packed := int64(len(raw))
+	return min(max(gzipSize(raw), 8*packed), growthLimit(packed))
 }
 
 // inflate decompresses at most one byte more than size.

@@ -17,4 +17,8 @@ type Options struct {
 	// Known reports whether a file of these bytes is in the book: it is then not
 	// decoded. It is asked from many goroutines at once. Nil knows none.
 	Known func(wear.Hash) bool
+	// Opened is told by [Run], on its own goroutine before the first file of a
+	// bundle is handed over, how many more files there are than was known
+	// before. Nil is not told.
+	Opened func(more int)
 }

@@ -20,28 +20,35 @@ type Bikes interface {
 
 // File is one file of an import and what came of it.
 type File struct {
-	Path   string
+	Path   string // of a file in a bundle: the bundle's, then its name within, made harmless
 	Raw    []byte // as received; nil where it could not be read
 	Hash   wear.Hash
 	Format wear.Format
+	Known  bool // to Options.Known: the hash is all that is told
 	Rides  []wear.Ride
 	Gears  []wear.Gears // of the rides, one each
 	Err    error        // *NotRideError, *RefusedError or nil
 }
 
-// windowBytes bounds the bytes of all files that are being read or wait to be
-// handed over; one larger file goes alone.
-const windowBytes = 48 << 20
+// Room for what is in memory at once; one file that is larger goes alone.
+const (
+	windowBytes = 32 << 20 // of all files that are being read or wait to be handed over
+	growthBytes = maxBytes // of all that are being decompressed and decoded
+)
 
 // Run reads files on all cores and hands them to take one after the other, in
 // the order given; a file that cannot be counted comes with its error like any
 // other. At most two files a core are in memory at once. Run ends with the
 // first error of take, or with that of ctx: what was handed over until then is
 // whole, and nothing is running any more.
+//
+// A zip archive is a bundle: in its place come the files in it, one by one, in
+// the order of its directory; o.Opened is told how many more that makes. What
+// is wrong with a whole bundle comes as one file with an error.
 func Run(ctx context.Context, files []string, o Options, b Bikes, take func(File) error) error {
 	cores := runtime.GOMAXPROCS(0)
 	p := pipeline{
-		o: o, bikes: b, room: semaphore.NewWeighted(windowBytes),
+		o: o, bikes: b, room: semaphore.NewWeighted(windowBytes), growth: semaphore.NewWeighted(growthBytes),
 		jobs: make(chan *job), queue: make(chan *job, 2*cores),
 	}
 	ctx, cancel := context.WithCancel(ctx)
@@ -50,9 +57,9 @@ func Run(ctx context.Context, files []string, o Options, b Bikes, take func(File
 	defer cancel() // before the wait: it lets the feeder go
 	wg.Go(func() { p.feed(ctx, files) })
 	for range cores {
-		wg.Go(p.work)
+		wg.Go(func() { p.work(ctx) })
 	}
-	return p.handOver(ctx, len(files), take)
+	return p.handOver(ctx, take)
 }
 
 // job is a file on its way. The feeder puts it first into the queue, which
@@ -60,15 +67,20 @@ func Run(ctx context.Context, files []string, o Options, b Bikes, take func(File
 type job struct {
 	path   string
 	weight int64
+	inner  *bundled  // in a bundle; else nil
+	err    error     // of a whole bundle
+	more   int       // files that its bundle added to those expected
 	done   chan File // holds one
 }
 
 type pipeline struct {
-	o     Options
-	bikes Bikes
-	room  *semaphore.Weighted
-	jobs  chan *job
-	queue chan *job
+	o      Options
+	bikes  Bikes
+	room   *semaphore.Weighted
+	growth *semaphore.Weighted
+	jobs   chan *job
+	queue  chan *job
+	fed    bool // all files were let in; may be read once the queue is closed
 }
 
 // feed lets files in as room comes free. Room is given in the order of the
@@ -77,21 +89,54 @@ func (p *pipeline) feed(ctx context.Context, files []string) {
 	defer close(p.queue)
 	defer close(p.jobs)
 	for _, path := range files {
-		j := &job{path: path, weight: weigh(path), done: make(chan File, 1)}
-		if p.room.Acquire(ctx, j.weight) != nil {
-			return
+		b, err := openBundle(path)
+		fed := false
+		if b != nil {
+			fed = p.feedBundle(ctx, b)
+		} else {
+			fed = p.letIn(ctx, &job{path: path, weight: weigh(path), err: err})
 		}
-		select {
-		case p.queue <- j:
-		case <-ctx.Done():
-			return
-		}
-		select {
-		case p.jobs <- j:
-		case <-ctx.Done():
+		if !fed {
 			return
 		}
 	}
+	p.fed = true
+}
+
+// feedBundle lets in what a bundle holds. Each of its files holds it open.
+func (p *pipeline) feedBundle(ctx context.Context, b *bundle) bool {
+	defer b.release()
+	for i, e := range b.entries {
+		j := &job{path: b.path + "/" + e.label, weight: e.weight(), inner: e}
+		if i == 0 {
+			j.more = len(b.entries) - 1
+		}
+		b.hold()
+		if !p.letIn(ctx, j) {
+			b.release()
+			return false
+		}
+	}
+	return true
+}
+
+// letIn waits for room and puts a job on its way; false where ctx ended that.
+func (p *pipeline) letIn(ctx context.Context, j *job) bool {
+	j.done = make(chan File, 1)
+	if p.room.Acquire(ctx, j.weight) != nil {
+		return false
+	}
+	select {
+	case p.queue <- j:
+	case <-ctx.Done():
+		return false
+	}
+	select {
+	case p.jobs <- j:
+	case <-ctx.Done():
+		return false
+	}
+	return true
 }
 
 // weigh is the room that a file needs. One that is gone needs none.
@@ -103,23 +148,25 @@ func weigh(path string) int64 {
 	return min(max(info.Size(), 1), windowBytes)
 }
 
-func (p *pipeline) work() {
+func (p *pipeline) work(ctx context.Context) {
 	for j := range p.jobs {
-		j.done <- p.file(j.path)
+		j.done <- p.file(ctx, j)
+		if j.inner != nil {
+			j.inner.of.release()
+		}
 	}
 }
 
 // handOver gives the files to take in their order.
-func (p *pipeline) handOver(ctx context.Context, files int, take func(File) error) error {
-	for ; files > 0; files-- {
-		j, ok := <-p.queue
-		if !ok {
-			return ctx.Err()
-		}
+func (p *pipeline) handOver(ctx context.Context, take func(File) error) error {
+	for j := range p.queue {
 		select {
 		case f := <-j.done:
 			if ctx.Err() != nil {
 				return ctx.Err()
+			}
+			if j.more > 0 && p.o.Opened != nil {
+				p.o.Opened(j.more)
 			}
 			if err := take(f); err != nil {
 				return err
@@ -129,17 +176,28 @@ func (p *pipeline) handOver(ctx context.Context, files int, take func(File) erro
 			return ctx.Err()
 		}
 	}
-	return nil
+	if p.fed {
+		return nil
+	}
+	return ctx.Err()
 }
 
 // file reads one file and reduces its rides.
-func (p *pipeline) file(path string) File {
-	f := File{Path: path}
-	if f.Raw, f.Err = load(path); f.Err != nil {
+func (p *pipeline) file(ctx context.Context, j *job) File {
+	f := File{Path: j.path}
+	var damage *RefusedError
+	if f.Raw, damage, f.Err = j.load(); f.Err != nil {
 		return f
 	}
-	tracks, sum, format, err := read(f.Raw, p.o)
+	if grown := growth(f.Raw); grown > 0 {
+		if f.Err = p.growth.Acquire(ctx, grown); f.Err != nil {
+			return f // nobody takes it any more
+		}
+		defer p.growth.Release(grown)
+	}
+	tracks, sum, format, err := readFrom(f.Raw, damage, p.o)
 	f.Hash, f.Format, f.Err = wear.Hash(sum[:len(f.Hash)]), format, err
+	f.Known = err == nil && tracks == nil
 	for _, t := range tracks {
 		r, g, err := p.ride(t)
 		if err != nil {
@@ -150,6 +208,18 @@ func (p *pipeline) file(path string) File {
 		f.Rides, f.Gears = append(f.Rides, r), append(f.Gears, g)
 	}
 	return f
+}
+
+// load gets the bytes of a file; see [bundled.read].
+func (j *job) load() (raw []byte, damage *RefusedError, err error) {
+	switch {
+	case j.err != nil:
+		return nil, nil, j.err
+	case j.inner != nil:
+		return j.inner.read()
+	}
+	raw, err = load(j.path)
+	return raw, nil, err
 }
 
 // ride reduces one track for the bike that it was ridden on.
@@ -178,7 +248,7 @@ func RideOf(t *Track, out Outcome, bike wear.ID, rule wear.Rule) wear.Ride {
 	}
 	if t.Salvaged != "" {
 		r.Salvaged = true
-		r.Notes = append(r.Notes, "from a damaged file: "+t.Salvaged+" are whole")
+		r.Notes = append(r.Notes, "from a damaged file: "+t.Salvaged)
 	}
 	return r
 }

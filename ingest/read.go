@@ -31,7 +31,7 @@ func read(raw []byte, o Options) (tracks []*Track, sum [sha256.Size]byte, format
 
 // readFrom is read for bytes out of a bundle: damage is what was wrong with them
 // there, nil where nothing was.
-func readFrom(raw []byte, damage error, o Options) (tracks []*Track, sum [sha256.Size]byte, format wear.Format, err error) {
+func readFrom(raw []byte, damage *RefusedError, o Options) (tracks []*Track, sum [sha256.Size]byte, format wear.Format, err error) {
 	data, flaw, err := unzipped(raw)
 	if err != nil {
 		return nil, sha256.Sum256(raw), wear.Typed, err
@@ -49,7 +49,7 @@ func readFrom(raw []byte, damage error, o Options) (tracks []*Track, sum [sha256
 
 // decoded reads decompressed bytes. What is whole in damaged ones is read too:
 // to count it, or to say what there is.
-func (o Options) decoded(data []byte, damage error) (wear.Format, []*Track, error) {
+func (o Options) decoded(data []byte, damage *RefusedError) (wear.Format, []*Track, error) {
 	format, decode, err := sniff(data)
 	if err != nil {
 		if damage != nil {

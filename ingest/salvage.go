@@ -65,7 +65,7 @@ func salvaged(tracks []*Track, why string) []*Track {
 }
 
 // wrapping is a gzip file or a bundle that was damaged around what it holds.
-type wrapping struct{ damage error }
+type wrapping struct{ damage *RefusedError }
 
 // judge decides what the content of a damaged wrapping is worth: decoded are the
 // tracks, or the error, that salvaging gave.
@@ -75,16 +75,16 @@ func (w wrapping) judge(tracks []*Track, err error, o Options) ([]*Track, error)
 	case errors.As(err, &not):
 		return nil, err
 	case !o.Salvage:
-		return nil, beyondRepair(w.damage.Error(), copyAgain, tracks)
+		return nil, beyondRepair(w.damage.Why, w.damage.Hint, tracks)
 	case err != nil:
-		return nil, refused(copyAgain, "%v: %v", w.damage, err)
+		return nil, refused(w.damage.Hint, "%s: %v", w.damage.Why, err)
 	}
 	for _, t := range tracks {
 		// A FIT file has a checksum of its own, so its reader knows better.
 		if t.Format != wear.FIT && t.Salvaged == "" {
 			t.Salvaged = wholeOf(t.End-t.Start, 0)
 		}
-		t.Warnings = append(t.Warnings, w.damage.Error())
+		t.Warnings = append(t.Warnings, w.damage.Why)
 	}
 	return tracks, nil
 }

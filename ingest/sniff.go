@@ -9,7 +9,7 @@ import (
 	"pawl/wear"
 )
 
-const knownFormats = "pawl reads FIT and GPX files, also compressed by gzip"
+const knownFormats = "pawl reads FIT, GPX and TCX files, also compressed by gzip"
 
 // packed are formats that may hold rides once they are unpacked.
 var packed = []struct{ magic, why, hint string }{
@@ -29,12 +29,9 @@ var strangers = []struct{ magic, why string }{
 	{"SQLite format 3", "a database, not a ride file"},
 }
 
-// roots are the XML formats that ride files are found among, by the local name
-// of their root element.
+// roots are XML formats that are often beside ride files, by the local name of
+// their root element.
 var roots = map[string]error{
-	"trainingcenterdatabase": &RefusedError{
-		Why: "a TCX file, which pawl does not read yet", Hint: "export the ride as FIT or GPX",
-	},
 	"kml":  &RefusedError{Why: "a KML file: it keeps no times of a ride", Hint: "export the ride as FIT or GPX"},
 	"html": &RefusedError{Why: "a web page, not a ride file", Hint: "log in to the site and download the file again"},
 }
@@ -73,18 +70,17 @@ func isFIT(data []byte) bool {
 
 func sniffXML(data []byte) (wear.Format, readFunc, error) {
 	root := rootName(plainXML(data[:min(len(data), 1<<16)]))
-	if root == "gpx" {
+	switch root {
+	case "gpx":
 		return wear.GPX, readGPX, nil
+	case "trainingcenterdatabase":
+		return wear.TCX, readTCX, nil
 	}
 	if err, ok := roots[root]; ok {
-		format := wear.Typed
-		if root == "trainingcenterdatabase" {
-			format = wear.TCX
-		}
-		return format, nil, err
+		return wear.Typed, nil, err
 	}
 	if root != "" {
-		return wear.Typed, nil, &NotRideError{fmt.Sprintf("XML, but not a GPX: its root is <%s>", root), knownFormats}
+		return wear.Typed, nil, &NotRideError{fmt.Sprintf("XML, but neither GPX nor TCX: its root is <%s>", root), knownFormats}
 	}
 	return wear.Typed, nil, &NotRideError{"not a ride file", knownFormats}
 }

@@ -130,6 +130,9 @@ func (a *app) progress() (step func(done, all int), end func()) {
 		if bar == nil {
 			bar = newBar(a.err, all)
 		}
+		if all != bar.GetMax() {
+			bar.ChangeMax(all) // a bundle was opened
+		}
 		_ = bar.Set(done) // a bar that cannot be drawn stops no import
 	}
 	return step, func() {

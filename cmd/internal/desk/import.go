@@ -96,11 +96,12 @@ func (d *Desk) Import(ctx context.Context, req ImportRequest) (ImportResult, err
 		}
 	}
 	w := &batchWriter{desk: d, req: req, who: who, res: &res, total: len(files)}
-	done := 0
+	done, all := 0, len(files)
+	opts.Opened = func(more int) { all += more }
 	err = ingest.Run(ctx, files, opts, who, func(f ingest.File) error {
 		done++
 		if req.Progress != nil {
-			req.Progress(done, max(done, len(files)))
+			req.Progress(done, all)
 		}
 		return w.take(ctx, f)
 	})
@@ -112,7 +113,7 @@ func (d *Desk) Import(ctx context.Context, req ImportRequest) (ImportResult, err
 		return res, err
 	}
 	if err != nil {
-		res.Interrupted, res.Left = true, max(len(files)-done, 0)
+		res.Interrupted, res.Left = true, all-done
 	}
 	return res, nil
 }

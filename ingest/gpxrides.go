@@ -22,7 +22,8 @@ var errTooFew = notRide("fewer than two points with a time, not a ride")
 // gpxSegment is a run of samples with a gap before and after it, as the file has it.
 type gpxSegment struct {
 	title, sport string
-	lap          int // of a TCX: its number
+	lap          int  // of a TCX: its number
+	made         bool // its times are not the file's
 	samples      []Sample
 }
 
@@ -95,6 +96,9 @@ func (f *gpxFile) track(leg []gpxSegment, notes []string) *Track {
 	}
 	t.Start, t.End = t.Samples[0].T, t.Samples[len(t.Samples)-1].T
 	t.doubt()
+	if !leg[0].made {
+		t.fillIn()
+	}
 	return t
 }
 

@@ -186,7 +186,9 @@ func spread(parts []gpxSegment, o Options, old int64) ([]gpxSegment, error) {
 // stampEvenly sets the times at pace ms a metre.
 func stampEvenly(parts []gpxSegment, on wear.Instant, pace float64) {
 	way, last := 0.0, int64(noTime)
-	for _, p := range parts {
+	for n := range parts {
+		p := &parts[n]
+		p.made = true
 		for i := range p.samples {
 			if i > 0 {
 				way += metresBetween(&p.samples[i-1], &p.samples[i])

@@ -92,8 +92,9 @@ func (a *tcxActivity) track(o Options, cut bool) (*Track, error) {
 	}
 	t.Start, t.End = t.Samples[0].T, t.Samples[len(t.Samples)-1].T
 	t.doubt()
-	t.standstills()
-	t.doubtTimer()
+	if !parts[0].made {
+		t.fillIn()
+	}
 	return t, nil
 }
 
@@ -139,33 +140,6 @@ func (t *Track) ofTotals(start int64) *Track {
 		t.End += int64(1000 * t.Totals.Moving)
 	}
 	return t
-}
-
-// doubtTimer drops a timer time that is nothing but the time from start to end,
-// as some programs write it, where the samples show that the bike stood.
-func (t *Track) doubtTimer() {
-	if len(t.Pauses) > 0 && t.Totals.Moving >= seconds(t.Start, t.End)-2 {
-		t.Totals.Moving = math.NaN()
-	}
-}
-
-// standstills adds a pause for each gap in the recording over which the bike
-// did not get anywhere: formats without timer stops show these as gaps.
-func (t *Track) standstills() {
-	for i := 1; i < len(t.Samples); i++ {
-		a, b := &t.Samples[i-1], &t.Samples[i]
-		gap := seconds(a.T, b.T)
-		if gap <= quietGap {
-			continue
-		}
-		way := b.Dist - a.Dist
-		if math.IsNaN(way) {
-			way = metresBetween(a, b)
-		}
-		if way < slowest*gap {
-			t.Pauses = append(t.Pauses, Pause{a.T, b.T})
-		}
-	}
 }
 
 // title is the name that somebody gave the activity. The standard's Id is the

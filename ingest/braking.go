@@ -56,10 +56,10 @@ func (r *reducer) brake(joules float64) {
 	switch {
 	case r.track.Indoor:
 		r.record(wear.Braking, 0)
-	case r.heard < leastKnown*r.moving || r.moving == 0:
+	case r.coverage() < leastKnown || r.moving+r.carried.time == 0:
 		r.lacks(wear.Braking)
 	default:
-		r.estimate(wear.Braking, joules*r.moving/max(r.heard, 1))
+		r.estimate(wear.Braking, joules/r.coverage())
 	}
 }
 

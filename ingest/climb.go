@@ -151,10 +151,7 @@ func (r *reducer) climbs() {
 		r.record(wear.Descent, 0)
 		return
 	}
-	known := share(r.heard, r.moving, 1)
-	if r.heard == 0 {
-		known = 0
-	}
+	known := r.coverage()
 	var up, down, allUp, allDown float64
 	if known > 0 {
 		up, down = zigzag(r.h, turnPoint)
@@ -173,6 +170,16 @@ func (r *reducer) climbs() {
 	}
 }
 
+// coverage is for how much of the ride the altitude is known, lifts and all:
+// what was not heard of is taken to have as many of them.
+func (r *reducer) coverage() float64 {
+	heard := r.heard + r.carried.heard
+	if heard == 0 {
+		return 0
+	}
+	return share(heard, r.moving+r.carried.time, 1)
+}
+
 // rise is what is known of climb or descent before it is settled.
 type rise struct {
 	total    float64 // m, the device's own; lifts are in it
@@ -185,19 +192,12 @@ type rise struct {
 // have in it, else the measured part and, in proportion to time, an estimate of
 // what was not heard of.
 func (r *reducer) rise(q wear.Quantity, x rise) {
-	total, c := r.total(x.total, q), &r.carried
-	expected := x.measured / x.known // NaN where nothing is known
-	whole := expected
-	if len(c.pieces) > 0 {
-		whole = x.all / share(r.heard+c.heard, r.moving+c.time, 1)
-	}
+	total := r.total(x.total, q)
+	whole := x.all / x.known // NaN where nothing is known
 	switch {
 	case x.known == 0 && total > 0 && total <= 0.3*r.out.Recorded.SI(wear.Distance),
 		math.Abs(total-whole) <= max(50, 0.5*max(total, whole)):
-		if whole > 0 {
-			total *= min(expected/whole, 1)
-		}
-		r.record(q, total)
+		r.record(q, total*share(x.measured, x.all, 1))
 		return
 	case x.known == 0 && total > 0:
 		r.unlikely(q.String(), metres(total))
@@ -211,6 +211,6 @@ func (r *reducer) rise(q wear.Quantity, x rise) {
 	case x.known < leastKnown:
 		r.lacks(q)
 	case x.known < enough:
-		r.estimate(q, expected-x.measured)
+		r.estimate(q, x.measured/x.known-x.measured)
 	}
 }

@@ -9,14 +9,14 @@ const SumsVersion = 2
 // Model is what the estimates of a ride rest on: the bike, its rider, and how
 // both meet the ground and the air.
 type Model struct {
-	RiderMass    float64 // kg, rider and kit; 0 = wear.DefaultRiderMass
-	BikeMass     float64 // kg; 0 = wear.DefaultBikeMass
-	Crr          float64 // rolling resistance; 0 = wear.DefaultCrr
-	CdA          float64 // m²; 0 = wear.DefaultCdA
-	Wheel        float64 // m, rolling circumference; 0 = not known
-	Motor        wear.Motor
-	IgnoreTotals bool // recompute everything from the samples
-	Uplift       wear.Uplift
+	RiderMass    float64     // kg, rider and kit; 0 = wear.DefaultRiderMass
+	BikeMass     float64     // kg; 0 = wear.DefaultBikeMass
+	Crr          float64     // rolling resistance; 0 = wear.DefaultCrr
+	CdA          float64     // m²; 0 = wear.DefaultCdA
+	Wheel        float64     // m, rolling circumference; 0 = not known
+	Motor        wear.Motor  // see the package comment: what it does to the work
+	IgnoreTotals bool        // recompute everything from the samples
+	Uplift       wear.Uplift // which lifts are cut out
 }
 
 // ModelOf is the model of a bike, with the defaults where it gives nothing.

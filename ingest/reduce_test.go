@@ -223,6 +223,8 @@ func BenchmarkReduce(b *testing.B) {
 	bench := map[string]*Track{
 		"every sensor": full,
 		"positions":    silenced(full, func(s *Sample) { s.Cadence, s.Power, s.Dist, s.Speed = nan, nan, nan, nan }),
+		"lifts": ride(part{1000, 5, 0.02, nan}, part{1500, 5, 0.2, nan}, part{2500, 7, -0.1, nan},
+			part{1500, 5, 0.2, nan}, part{2500, 7, -0.1, nan}, part{1000, 5, 0.02, nan}),
 	}
 	for name, tr := range bench {
 		b.Run(name, func(b *testing.B) {

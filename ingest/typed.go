@@ -76,6 +76,13 @@ func reckon(given amounts, indoor bool, m Model) Outcome {
 			out.Lacking = out.Lacking.With(q)
 		}
 	}
+	if beside, _ := motorShares(m.Motor); beside > 0 && out.Recorded[wear.Work] > 0 {
+		out.Estimated[wear.Work] = int64(beside * float64(out.Recorded[wear.Work]))
+		out.Notes = append(out.Notes, motorNote)
+	}
+	if m.Uplift == wear.AllUplift {
+		out.Notes = append(out.Notes, "no samples: lifts cannot be cut out")
+	}
 	return out
 }
 
@@ -119,9 +126,8 @@ func (a *amounts) fillEffort(indoor bool, m Model) {
 			s := stretch{dist: way, rise: a[wear.Climb], cubes: driveAir * driveAir * way, rho: air(0)}
 			a[wear.Work] = atCrank(m.energy(s))
 		}
-		if m.Motor == wear.HubMotor {
-			a[wear.Work] /= 2
-		}
+		_, byChain := motorShares(m.Motor)
+		a[wear.Work] *= byChain
 	}
 	if !a.has(wear.Braking) {
 		a[wear.Braking] = brakedOf * m.mass() * gravity * a[wear.Descent]

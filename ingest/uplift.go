@@ -196,6 +196,9 @@ func (s *search) close() {
 // living sensor says that nobody pedalled, or no gear was changed for so long.
 func (s *search) isLift() bool {
 	r := s.r
+	if s.best < s.least {
+		return false
+	}
 	var time, silent float64
 	for i := s.run.from + 1; i <= s.run.to; i++ {
 		if r.pedalled(i) {
@@ -206,7 +209,7 @@ func (s *search) isLift() bool {
 			silent += r.span(i)
 		}
 	}
-	if time < shortestLift {
+	if time < shortestLift || r.upright(s.run) {
 		return false
 	}
 	if s.every {

@@ -3,6 +3,7 @@ package ingest
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -11,6 +12,7 @@ const (
 	vehicleSpeed = 8   // m/s: faster than any cable of a bike lift
 	vehicleReach = 300 // s within which a vehicle has set off or stops
 	halt         = 5   // s of standing: somebody gets in or out
+	uprightRise  = 0.8 // m of rise for a m of way: no cable is steeper
 	hangTime     = 600 // s: a stopped lift, no more …
 	hangWay      = 30  // m: … and no further …
 	hangRise     = 5   // m: … and no higher
@@ -19,20 +21,15 @@ const (
 // wholeWay is the lift from where a vehicle set off to where it stopped; the
 // ends of a lift on a cable are its own.
 func (r *reducer) wholeWay(l lift) lift {
-	way := 0.0
-	for i := l.from + 1; i <= l.to; i++ {
-		if d := r.dist[i]; d > 0 {
-			way += d
-		}
-	}
-	if way < vehicleSpeed*(r.t[l.to]-r.t[l.from]) {
+	if r.way(l) < vehicleSpeed*(r.t[l.to]-r.t[l.from]) {
 		return l
 	}
 	return lift{r.standstill(l.from, -1), r.standstill(l.to, 1)}
 }
 
 // standstill is the next sample from at on, or back, at which the bike stands
-// or the ride ends; at itself where neither comes within reach.
+// or the ride ends; at itself where neither comes within reach, or only after a
+// descent: that was ridden.
 func (r *reducer) standstill(at, way int) int {
 	stood, since := 0.0, at
 	for k := at; math.Abs(r.t[k]-r.t[at]) <= vehicleReach; k += way {
@@ -43,7 +40,7 @@ func (r *reducer) standstill(at, way int) int {
 		switch {
 		case r.broken[i] || r.cut[i]:
 			return k
-		case r.pedalled(i):
+		case r.pedalled(i), float64(way)*(r.h[at]-r.h[k+way]) > hangRise:
 			return at
 		case r.v[i] > slowest:
 			stood, since = 0, k+way
@@ -61,16 +58,31 @@ func (r *reducer) hung(from, to int) bool {
 	if r.t[to]-r.t[from] > hangTime || math.Abs(r.h[to]-r.h[from]) > hangRise {
 		return false
 	}
-	way := 0.0
 	for i := from + 1; i <= to; i++ {
 		if r.broken[i] || r.pedalled(i) {
 			return false
 		}
-		if d := r.dist[i]; d > 0 {
+	}
+	return r.way(lift{from, to}) <= hangWay
+}
+
+// way is how far a lift went, in m.
+func (r *reducer) way(l lift) float64 {
+	way := 0.0
+	for _, d := range r.dist[l.from+1 : l.to+1] {
+		if d > 0 {
 			way += d
 		}
 	}
-	return way <= hangWay
+	return way
+}
+
+// upright reports whether the run was too steep for its way to be true; but a
+// wheel that counts the way may have hung still.
+func (r *reducer) upright(l lift) bool {
+	known := func(d float64) bool { return !math.IsNaN(d) }
+	way := r.way(l)
+	return uprightRise*way < r.h[l.to]-r.h[l.from] && (way > hangWay || !slices.ContainsFunc(r.dist[l.from+1:l.to+1], known))
 }
 
 // cutOut takes the lifts out of the columns, but for what a sensor heard being

@@ -57,25 +57,30 @@ func air(altitude float64) float64 {
 }
 
 // push sums the work at the crank: recorded power over time, and the road-load
-// equation where there is none.
+// equation where there is none. From then on the column holds what the chain
+// carries, for the gears.
 func (r *reducer) push() {
 	r.dropDead(r.work)
 	part := r.known(r.work)
 	recorded, guessed := 0.0, 0.0
+	beside, byChain := motorShares(r.model.Motor)
 	for i := 1; i < len(r.work); i++ {
 		if w := r.work[i]; !math.IsNaN(w) {
-			r.work[i] = w * r.dt[i]
-			recorded += r.work[i]
+			recorded += w * r.dt[i]
+			r.work[i] = w * r.dt[i] * (1 + beside)
 			continue
 		}
-		r.work[i] = r.guessWork(i)
+		r.work[i] = r.guessWork(i) * byChain
 		guessed += r.work[i]
 	}
 	r.settle(wear.Work, parts{
 		part: part, recorded: recorded, guessed: guessed, total: r.track.Totals.Work,
 		least: 20, most: 500, sensor: "power", show: kJ,
 	})
-	r.motor()
+	if beside > 0 && r.out.Recorded[wear.Work] > 0 {
+		r.out.Estimated[wear.Work] += int64(beside * float64(r.out.Recorded[wear.Work]))
+		r.note(motorNote)
+	}
 }
 
 // guessWork is the work of a step without recorded power.
@@ -89,18 +94,20 @@ func (r *reducer) guessWork(i int) float64 {
 	return atCrank(r.need[i]) * r.dt[i]
 }
 
-// motor adds what the chain of a mid-drive carries beyond the rider's own
-// work: as much again (common practice). The road-load equation has it already.
-// With a hub motor half of the equation's work never comes by the crank.
-func (r *reducer) motor() {
-	work := wear.Work
-	switch r.model.Motor {
+// motorNote says what stands beside recorded work on a bike with a mid-drive.
+const motorNote = "the motor's work is estimated to equal the rider's"
+
+// motorShares are what a motor makes of work: how much more than the rider the
+// chain carries where the rider's own power was recorded, and how much of what
+// the road-load equation gives comes by the chain. A mid-drive is taken to add
+// as much again (common practice), all of it through the chain; of a hub
+// motor's half nothing is.
+func motorShares(m wear.Motor) (beside, byChain float64) {
+	switch m {
 	case wear.MidMotor:
-		if r.out.Recorded[work] > 0 {
-			r.out.Estimated[work] += r.out.Recorded[work]
-			r.note("the motor's work is estimated to equal the rider's")
-		}
+		return 1, 1
 	case wear.HubMotor:
-		r.out.Estimated[work] /= 2
+		return 0, 0.5
 	}
+	return 0, 1
 }

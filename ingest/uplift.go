@@ -79,8 +79,11 @@ func (r *reducer) uplift() {
 
 // motorised reports whether a motor can have helped.
 func (r *reducer) motorised() bool {
-	return r.model.Motor != wear.NoMotor || strings.Contains(strings.ReplaceAll(r.track.Sport, "_", ""), "ebik")
+	return r.model.Motor != wear.NoMotor || strings.Contains(plainLetters.Replace(r.track.Sport), "ebik")
 }
+
+// plainLetters makes one word of "e_biking", "e-bike ride" and their like.
+var plainLetters = strings.NewReplacer("_", "", "-", "", " ", "")
 
 // pedalled reports whether a sensor was heard to be pedalled in step i. Before
 // turns and work are summed, both columns hold rates.

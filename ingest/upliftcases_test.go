@@ -3,6 +3,7 @@ package ingest
 import (
 	"math"
 	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -84,6 +85,16 @@ func TestWhatIsALift(t *testing.T) {
 			assert.InDelta(t, c.time, time, 0.03*c.time+8)
 			assert.InDelta(t, c.climb, climb, 0.03*c.climb+5)
 		})
+	}
+}
+
+// The file may know of a motor that the bike's owner did not name.
+func TestSportTellsOfAMotor(t *testing.T) {
+	for sport, time := range map[string]float64{"e_biking": 0, "E-Bike ride": 0, "cycling": 600} {
+		tr := ride(part{300, 4, 0.03, nan}, part{600, 5, 0.14, nan}, part{300, 7, -0.1, nan})
+		tr.Sport = strings.ToLower(sport)
+		_, _, cut := taken(tr, Model{})
+		assert.InDelta(t, time, cut, 20, sport)
 	}
 }
 

@@ -35,6 +35,7 @@ type Finding struct {
 	Clears  string   // the cheapest act that clears a stop; empty unless Verdict is Stop
 	Caution string   // what to mind while doing it
 	Source  string   // where the limit comes from
+	Torque  float64  // N·m, the maker's figure that an override gives; 0 = not given
 	Minutes int      // typical bench time; 0 = not given
 	Rule    string   // the job's rule, saying itself: "after 1 ride, then every 25 h"
 	Reasons []Reason // the first one decides

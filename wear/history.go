@@ -17,6 +17,8 @@ type assessor struct {
 	crashes               []Instant // ends of the bike's parts in a crash
 	incidents             []Incident
 	drops                 []Instant // of the chain
+	runOut                bool      // policy: chain, ring and cassette are run out together
+	runOutBy              *override // who says so
 	detail                bool      // collect what Explain shows
 }
 
@@ -25,6 +27,7 @@ func newAssessor(c *Case, s *Schedule) *assessor {
 	for i := range c.Parts {
 		a.views[i] = a.view(&c.Parts[i])
 	}
+	a.override()
 	a.chain, a.ring, a.cassette = a.first("chain"), a.first("ring"), a.first("cassette")
 	for _, p := range a.views {
 		p.setting = a.setting(p)
@@ -97,7 +100,7 @@ func (a *assessor) ends() {
 
 // setting gathers what the schedule's conditions ask about.
 func (a *assessor) setting(p *partView) setting {
-	s := setting{position: p.kind.Position, part: p.pc.Part, motor: a.c.Bike.Motor, speeds: p.pc.Part.Speeds}
+	s := setting{position: p.kind.Position, part: p.pc.Part, motor: a.c.Bike.Motor, runOut: a.runOut, speeds: p.pc.Part.Speeds}
 	if a.ring != nil {
 		s.narrow = a.ring.pc.Part.Narrow
 	}

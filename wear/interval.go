@@ -94,7 +94,11 @@ func (iv Interval) String() string {
 		s = join(s, " and ", sayEvents(iv.After))
 	}
 	if len(iv.Soon) > 0 {
-		s = join(s, "; ", "every "+sayCounts(iv.Soon, " or ")+" "+saySoon(iv.SoonAfter))
+		after := "when sooner"
+		if len(iv.SoonAfter) > 0 {
+			after = saySoon(iv.SoonAfter)
+		}
+		s = join(s, "; ", "every "+sayCounts(iv.Soon, " or ")+" "+after)
 	}
 	if iv.Reading != nil {
 		s = join(s, "; ", iv.Reading.String())

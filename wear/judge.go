@@ -11,6 +11,8 @@ type judge struct {
 	p      *partView
 	job    *Job
 	iv     Interval
+	rule   rule
+	group  group // whence the limit of the finding comes
 	anchor Anchor
 	lines  []CountLine
 	best   int // index of the line that decides; -1 = none
@@ -32,14 +34,14 @@ func (a *assessor) judge(p *partView, job *Job) *judge {
 
 func (a *assessor) judgeFrom(p *partView, job *Job, from Anchor, known Instant) *judge {
 	j := &judge{a: a, p: p, job: job, anchor: from, best: -1, known: known}
-	var advice string
-	j.iv, advice = job.at(p.setting)
+	j.rule, j.group = p.at(job), figThen
+	j.iv = j.rule.Interval
 	j.f = Finding{
 		Bike: a.c.Bike.Name, Part: p.pc.Part.Name, Kind: p.kind.Name, Job: job.Name, Title: job.Title,
 		BikeID: a.c.Bike.ID, PartID: p.pc.Part.ID, Act: job.Act, Safety: job.Safety,
-		Basis: ByCount, Data: DataRecorded, Advice: advice, Caution: job.Caution, Source: job.Source,
-		Minutes: job.Minutes,
+		Basis: ByCount, Data: DataRecorded, Advice: j.rule.advice, Caution: job.Caution, Minutes: j.rule.minutes,
 	}
+	j.f.Notes = append(append(j.f.Notes, p.remarks...), j.rule.notes...)
 	j.f.Since, _ = a.since(p, j.anchor.At)
 	if job.Act == ActChange && p.kind.Inspected() {
 		j.change()
@@ -85,11 +87,13 @@ func (j *judge) sayReached(l *CountLine) string {
 // open, the shorter ones after the events that call for them.
 func (j *judge) due() []Count {
 	if j.anchor.First && len(j.iv.First) > 0 {
+		j.group = figFirst
 		return j.iv.First
 	}
 	for _, e := range j.iv.SoonAfter {
 		if why, ok := j.happened(e, true); ok {
 			j.note("shorter interval: " + why)
+			j.group = figSoon
 			return j.iv.Soon
 		}
 	}
@@ -205,7 +209,8 @@ func (j *judge) note(s string) {
 
 // settle makes the figures of a finding agree with its verdict.
 func (j *judge) settle() {
-	j.f.Rule = j.iv.String()
+	j.f.Rule, j.f.Source = j.job.say(j.iv), j.rule.sourceOf(j.group)
+	j.torque()
 	if j.f.Verdict < Due {
 		return
 	}

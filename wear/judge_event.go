@@ -111,8 +111,10 @@ func (j *judge) pastShare(e Event) (string, bool) {
 // limit is the limit of the part's reading; nil where it has none.
 func (p *partView) limit() *Limit {
 	for i := range p.kind.Jobs {
-		iv, _ := p.kind.Jobs[i].at(p.setting)
-		if iv.Reading != nil {
+		if p.kind.Jobs[i].Interval.Reading == nil {
+			continue
+		}
+		if iv := p.at(&p.kind.Jobs[i]); iv.Reading != nil {
 			l := iv.Reading.stamped(p.pc.Part.Stamp)
 			return &l
 		}
@@ -124,8 +126,7 @@ func (p *partView) limit() *Limit {
 func (p *partView) changing() (Interval, bool) {
 	for i := range p.kind.Jobs {
 		if p.kind.Jobs[i].Act == ActChange {
-			iv, _ := p.kind.Jobs[i].at(p.setting)
-			return iv, true
+			return p.at(&p.kind.Jobs[i]).Interval, true
 		}
 	}
 	return Interval{}, false

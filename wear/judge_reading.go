@@ -1,6 +1,9 @@
 package wear
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // change is the verdict on changing a part that can be measured or looked at:
 // readings decide, and looks; counts only say what to expect.
@@ -12,8 +15,13 @@ func (j *judge) change() {
 	if l != nil {
 		j.iv.Reading = l
 	}
+	j.policy()
 	r, has := j.p.lastReading()
+	j.group = figReading
 	if l == nil || !has {
+		if len(j.iv.Expect) > 0 {
+			j.group = figExpect
+		}
 		j.expectation(l)
 		return
 	}
@@ -60,6 +68,13 @@ func (j *judge) expectation(l *Limit) {
 	j.show()
 	if len(j.iv.Expect) > 0 {
 		j.note("a count says what to expect, never that the part is worn")
+	}
+}
+
+// policy says that the drivetrain is run out together, where it is.
+func (j *judge) policy() {
+	if by := j.a.runOutBy; j.a.runOut && slices.ContainsFunc(j.job.Variants, func(v Variant) bool { return slices.Contains(v.Is, IsRunOut) }) {
+		j.note("policy " + RunOutTogether + ": " + by.source())
 	}
 }
 

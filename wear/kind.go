@@ -80,6 +80,7 @@ type Variant struct {
 	Interval Interval // zero fields stay as they are
 	NoAfter  bool     // the events of the job do not hold
 	Advice   string
+	Source   string
 }
 
 // Condition is a property of a part or its bike, in the schedule's words.
@@ -97,10 +98,12 @@ const (
 	IsElevenUp  Condition = "11-speed up"
 	IsNarrow    Condition = "narrow-wide"
 	IsEBike     Condition = "e-bike"
+	IsLocked    Condition = "threadlock"
+	IsRunOut    Condition = RunOutTogether
 )
 
 var conditions = []Condition{IsFront, IsRear, IsWaxed, IsSintered, IsSteel, IsAluminium,
-	IsMineral, IsElevenUp, IsNarrow, IsEBike}
+	IsMineral, IsElevenUp, IsNarrow, IsEBike, IsLocked, IsRunOut}
 
 // setting is what the conditions of one part are judged by.
 type setting struct {
@@ -108,7 +111,8 @@ type setting struct {
 	part     Part
 	narrow   bool // of the ring on the bike
 	motor    Motor
-	speeds   int // 0 = not known: the stricter limit is taken
+	runOut   bool // chain, ring and cassette are run out together
+	speeds   int  // 0 = not known: the stricter limit is taken
 }
 
 func (s setting) holds(c Condition) bool {
@@ -119,6 +123,8 @@ func (s setting) holds(c Condition) bool {
 		return s.speeds == 0 || s.speeds >= 11
 	case IsNarrow:
 		return s.narrow
+	case IsRunOut:
+		return s.runOut
 	case IsEBike:
 		return s.motor == MidMotor
 	}
@@ -127,18 +133,27 @@ func (s setting) holds(c Condition) bool {
 
 // at returns the job's interval and advice for one part.
 func (j *Job) at(s setting) (Interval, string) {
-	iv, advice := j.Interval, j.Advice
+	r := j.resolve(s)
+	return r.Interval, r.advice
+}
+
+// resolve returns what the schedule says of the job for one part.
+func (j *Job) resolve(s setting) rule {
+	r := rule{Interval: j.Interval, advice: j.Advice, source: j.Source, minutes: j.Minutes}
 	for _, v := range j.Variants {
 		if !slices.ContainsFunc(v.Is, s.holds) {
 			continue
 		}
-		iv = iv.with(v.Interval)
+		r.Interval = r.Interval.with(v.Interval)
 		if v.NoAfter {
-			iv.After = v.Interval.After
+			r.After = v.Interval.After
 		}
 		if v.Advice != "" {
-			advice = v.Advice
+			r.advice = v.Advice
+		}
+		if v.Source != "" {
+			r.source = v.Source
 		}
 	}
-	return iv, advice
+	return r
 }

@@ -40,6 +40,14 @@ func Default() *Schedule {
 	return s
 }
 
+// say says the job's rule with an interval that holds for it.
+func (j *Job) say(iv Interval) string {
+	if len(j.Evidence) == 0 {
+		return iv.String()
+	}
+	return join(iv.String(), ", ", "and "+sayEvents(j.Evidence))
+}
+
 // Kinds lists the kinds in the order of the schedule. The list is shared.
 func (s *Schedule) Kinds() []Kind { return s.kinds }
 

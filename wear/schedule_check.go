@@ -3,6 +3,7 @@ package wear
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 )
 
@@ -78,10 +79,8 @@ func checkIntervals(k *Kind, j *Job) error {
 
 func (iv Interval) check() error {
 	for _, list := range [][]Count{iv.First, iv.Then, iv.Soon, iv.Expect} {
-		for _, c := range list {
-			if c.Limit <= 0 {
-				return fmt.Errorf("%s: must be above 0", c.Of)
-			}
+		if err := checkCounts(list); err != nil {
+			return err
 		}
 	}
 	if (len(iv.Soon) > 0) != (len(iv.SoonAfter) > 0) {
@@ -93,9 +92,23 @@ func (iv Interval) check() error {
 	return nil
 }
 
+func checkCounts(list []Count) error {
+	for _, c := range list {
+		if !(c.Limit > 0 && c.Limit <= math.MaxFloat32) {
+			return fmt.Errorf("%s: must be above 0 and a figure that can be reached", c.Of)
+		}
+	}
+	return nil
+}
+
 func (l Limit) check() error {
 	if !slices.Contains([]ReadingOf{Elongation, Lining, Thickness, Knob}, l.Of) {
 		return fmt.Errorf("reading of %q: not one of elongation, lining, thickness, knob", l.Of)
+	}
+	for _, v := range []float64{l.New, l.Due, l.Stop, l.FleetStop} {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return errors.New("reading: not a figure")
+		}
 	}
 	if l.Due == l.New || l.Rises() != (l.Of == Elongation) {
 		return errors.New("reading: due must lie on the worn side of new")

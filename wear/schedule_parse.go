@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"maps"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -75,19 +77,20 @@ type rawWhen struct {
 	Expect    rawCounts   `toml:"expect"`
 	Reading   *rawLimit   `toml:"reading"`
 	Advice    string      `toml:"advice"`
+	Source    string      `toml:"source"`
 }
 
 type rawCounts struct {
-	LongRides float64 `toml:"long_rides"`
-	Rides     float64 `toml:"rides"`
-	Turns     float64 `toml:"turns"`
-	Hours     float64 `toml:"hours"`
-	Km        float64 `toml:"km"`
-	MJ        float64 `toml:"MJ"`
-	Days      float64 `toml:"days"`
-	Idler     float64 `toml:"idler_turns"`
-	Pulley    float64 `toml:"pulley_turns"`
-	Contacts  float64 `toml:"contacts"`
+	LongRides float64 `toml:"long_rides,omitempty"`
+	Rides     float64 `toml:"rides,omitempty"`
+	Turns     float64 `toml:"turns,omitempty"`
+	Hours     float64 `toml:"hours,omitempty"`
+	Km        float64 `toml:"km,omitempty"`
+	MJ        float64 `toml:"MJ,omitempty"`
+	Days      float64 `toml:"days,omitempty"`
+	Idler     float64 `toml:"idler_turns,omitempty"`
+	Pulley    float64 `toml:"pulley_turns,omitempty"`
+	Contacts  float64 `toml:"contacts,omitempty"`
 }
 
 type rawLimit struct {
@@ -125,7 +128,8 @@ func decodeStrict(b []byte, name string, v any) error {
 	var strict *toml.StrictMissingError
 	if errors.As(err, &strict) && len(strict.Errors) > 0 {
 		row, col := strict.Errors[0].Position()
-		return fmt.Errorf("%s:%d:%d: %s: no such setting", name, row, col, strings.Join(strict.Errors[0].Key(), "."))
+		key := strict.Errors[0].Key()
+		return fmt.Errorf("%s:%d:%d: %s: no such setting%s", name, row, col, strings.Join(key, "."), nearWord(v, key))
 	}
 	var dec *toml.DecodeError
 	if errors.As(err, &dec) {
@@ -136,6 +140,32 @@ func decodeStrict(b []byte, name string, v any) error {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	return nil
+}
+
+// nearWord is a hint at the word of the file's table that was meant.
+func nearWord(v any, key []string) string {
+	t := reflect.TypeOf(v)
+	for i := 0; ; i++ {
+		for t.Kind() == reflect.Pointer || t.Kind() == reflect.Slice || t.Kind() == reflect.Map {
+			t = t.Elem()
+		}
+		if t.Kind() != reflect.Struct || i == len(key) {
+			return ""
+		}
+		fields := map[string]reflect.Type{}
+		for _, f := range reflect.VisibleFields(t) {
+			word, _, _ := strings.Cut(f.Tag.Get("toml"), ",")
+			fields[word] = f.Type
+		}
+		next, known := fields[key[i]]
+		if !known {
+			if n := Nearest(key[i], slices.Sorted(maps.Keys(fields))); n != "" {
+				return " (did you mean " + n + "?)"
+			}
+			return ""
+		}
+		t = next
+	}
 }
 
 func (s *Schedule) addKind(raw *rawSchedule, k *rawKind) error {
@@ -227,6 +257,11 @@ func (raw *rawSchedule) job(j *rawJob, pos string) (Job, error) {
 		v := Variant{Is: w.Is, NoAfter: w.After != nil && len(w.After) == 0, Advice: at(w.Advice)}
 		if v.Interval, err = w.interval(); err != nil {
 			return job, err
+		}
+		if w.Source != "" {
+			if v.Source, err = keyed(raw.Source, "source", w.Source); err != nil {
+				return job, err
+			}
 		}
 		if slices.ContainsFunc(w.Is, func(c Condition) bool { return c == IsFront || c == IsRear }) {
 			if slices.Contains(w.Is, Condition(pos)) {

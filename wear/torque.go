@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -58,4 +59,28 @@ func LowerTorque(a, b float64) float64 {
 		return max(a, b)
 	}
 	return min(a, b)
+}
+
+// tooMuch is how far above the maker's figure a torque may be signed off before
+// it is remarked: a click wrench is good to 4 % (ISO 6789, from memory).
+const tooMuch = 1.05
+
+// torque shows the maker's figure where an override gives one, and what was
+// signed off above it.
+func (j *judge) torque() {
+	nm := j.rule.torque
+	if nm == 0 {
+		return
+	}
+	j.f.Torque = nm
+	j.f.Advice = join(j.f.Advice, ": ", Torque(nm)+" by "+j.rule.sourceOf(figTorque))
+	for _, s := range slices.Backward(j.p.signoffsOf(j.job)) {
+		if s.Torque == 0 {
+			continue
+		}
+		if s.Torque > nm*tooMuch {
+			j.note(fmt.Sprintf("signed off on %s at %s, above the maker's %s", j.a.day(s.At), Torque(s.Torque), Torque(nm)))
+		}
+		return
+	}
 }

@@ -14,9 +14,11 @@ type partView struct {
 	stay                       Stay      // the current one
 	readings                   []Reading // not void, by At then ID, of what the kind's limit measures
 	looks                      []Look
-	signoffs                   []SignOff // neither void nor declined
-	busyTeeth, busyShare, told float64   // of a cassette: the cog that wears first; turns that rests on, 0 = assumed
-	declines                   []SignOff // by which somebody chose not to have a job done
+	signoffs                   []SignOff   // neither void nor declined
+	over                       []*override // that hold for the part, the narrowest last
+	remarks                    []string    // on overrides, for every finding of the part
+	busyTeeth, busyShare, told float64     // of a cassette: the cog that wears first; turns that rests on, 0 = assumed
+	declines                   []SignOff   // by which somebody chose not to have a job done
 }
 
 func (a *assessor) view(pc *PartCase) *partView {

@@ -19,8 +19,13 @@ func (t *Track) fillIn() {
 // without their stops come within 1.1 % of the device's timer by it; without it
 // they are 4 to 9 % over.
 func (t *Track) standstills() {
+	broken := 0
 	for i := 1; i < len(t.Samples); i++ {
 		a, b := &t.Samples[i-1], &t.Samples[i]
+		if broken < len(t.Breaks) && t.Breaks[broken] == i { // no step at all
+			broken++
+			continue
+		}
 		gap := seconds(a.T, b.T)
 		if gap <= quietGap {
 			continue

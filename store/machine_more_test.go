@@ -120,15 +120,29 @@ func (x *machine) ChangeOdometer(t *rapid.T) {
 	})
 }
 
-// Swap puts a wheel from one bike on another in one entry, as a user does: the
-// one that is there comes off, what they carry goes along.
+// Swap puts a wheel on another bike, or a tyre or cassette on another wheel, in
+// one entry, as a user does: what is there comes off, what it carries goes along.
 func (x *machine) Swap(t *rapid.T) {
-	wheels := slices.DeleteFunc(slices.Clone(x.m.parts), func(p wear.Part) bool { return p.Kind != "rear-wheel" })
-	on := rapid.SampledFrom(wheels).Draw(t, "wheel")
-	bike, at := rapid.SampledFrom(x.m.bikes).Draw(t, "bike").ID, drawInstant(t, "at")
+	movable := slices.DeleteFunc(slices.Clone(x.m.parts), func(p wear.Part) bool {
+		return p.Kind != "rear-wheel" && p.Kind != "rear-tyre" && p.Kind != "cassette"
+	})
+	p := rapid.SampledFrom(movable).Draw(t, "part")
+	var hosts []wear.ID
+	for _, o := range x.m.parts {
+		if o.Kind == "rear-wheel" && p.Kind != "rear-wheel" {
+			hosts = append(hosts, o.ID)
+		}
+	}
+	for _, b := range x.m.bikes {
+		if p.Kind == "rear-wheel" {
+			hosts = append(hosts, b.ID)
+		}
+	}
+	host, at := rapid.SampledFrom(hosts).Draw(t, "host"), drawInstant(t, "at")
+	opening := drawLoad(t, "opening")
 	x.entry(t, func(tx *store.Tx, m *model) error {
 		for i, s := range m.stays {
-			if s.From >= at || s.To <= at || m.kind(s.Part) != "rear-wheel" || s.Part != on.ID && s.Host != bike {
+			if s.From >= at || s.To <= at || m.kind(s.Part) != p.Kind || s.Part != p.ID && s.Host != host {
 				continue
 			}
 			m.stays[i].To = at
@@ -136,7 +150,7 @@ func (x *machine) Swap(t *rapid.T) {
 				return err
 			}
 		}
-		s := wear.Stay{Part: on.ID, Host: bike, From: at, To: wear.Never}
+		s := wear.Stay{Part: p.ID, Host: host, From: at, To: wear.Never, Opening: opening}
 		m.stays = append(m.stays, s)
 		return tx.AddStay(s)
 	})

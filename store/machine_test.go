@@ -362,17 +362,32 @@ func newMachine(t *rapid.T, dir string) *machine {
 				return err
 			}
 			x.m.bikes = append(x.m.bikes, b)
-		}
-		for _, kind := range []string{"rear-wheel", "rear-wheel", "front-wheel", "rear-tyre", "rear-tyre", "cassette", "front-tyre"} {
-			p, err := tx.AddPart(wear.Part{Kind: kind})
-			if err != nil {
+			if err := x.addWheel(tx, b.ID); err != nil {
 				return err
 			}
-			x.m.parts = append(x.m.parts, p)
 		}
 		return nil
 	}))
 	return x
+}
+
+// addWheel puts a rear wheel with its tyre and cassette on a bike.
+func (x *machine) addWheel(tx *store.Tx, host wear.ID) error {
+	for _, kind := range []string{"rear-wheel", "rear-tyre", "cassette"} {
+		p, err := tx.AddPart(wear.Part{Kind: kind})
+		if err != nil {
+			return err
+		}
+		s := wear.Stay{Part: p.ID, Host: host, From: wear.Ever, To: wear.Never}
+		x.m.parts, x.m.stays = append(x.m.parts, p), append(x.m.stays, s)
+		if err := tx.AddStay(s); err != nil {
+			return err
+		}
+		if kind == "rear-wheel" {
+			host = p.ID
+		}
+	}
+	return nil
 }
 
 // TestBookAgainstRecount does anything in any order and compares, to the last

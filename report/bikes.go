@@ -15,6 +15,9 @@ type BikeLine struct {
 	Total wear.Sum      // of its rides
 	Last  wear.Instant  // start of its last ride; Ever = none yet
 	Worst *wear.Verdict // the most urgent verdict; nil = not assessed
+
+	Standing wear.Standing // empty = in service
+	Status   *wear.Status  // that says so; nil = none was entered
 }
 
 // Bikes writes bikes to a terminal.
@@ -74,6 +77,7 @@ func Bike(w io.Writer, b BikeLine, parts []PartLine, s Style) error {
 
 func (s Style) bikeFacts(b BikeLine) [][2]string {
 	return [][2]string{
+		{"standing", s.standing(b)},
 		{"sheet", brief(b.Bike.Sheet, longName)},
 		{"masses", masses(b.Bike)},
 		{"wheel", wheel(b.Bike)},
@@ -85,6 +89,14 @@ func (s Style) bikeFacts(b BikeLine) [][2]string {
 		{"last ride", s.fullDay(b.Last)},
 		{"note", brief(b.Bike.Note, longNote)},
 	}
+}
+
+// standing is empty for a bike of which none was ever entered.
+func (s Style) standing(b BikeLine) string {
+	if b.Status == nil {
+		return ""
+	}
+	return string(b.Standing) + " " + s.status(*b.Status)
 }
 
 var motorWords = map[wear.Motor]string{wear.MidMotor: "mid-drive", wear.HubMotor: "hub motor"}

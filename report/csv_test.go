@@ -128,6 +128,6 @@ func TestPartsAndBikesCSV(t *testing.T) {
 	assert.Empty(t, got[1]["last_ride"])
 
 	b.Reset()
-	require.NoError(t, ScheduleCSV(&b, JobLines(wear.Default().Kinds())))
+	require.NoError(t, ScheduleCSV(&b, JobLines(wear.InForce(nil, wear.Default()), nil)))
 	assert.NotEmpty(t, parse(t, b.String())[0]["rule"])
 }

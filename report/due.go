@@ -20,6 +20,7 @@ type DueList struct {
 	NoBike   []RideLine     // rides of which the bike is not known yet: they count nowhere
 	NoBikeDo string         // what to type to give such a ride its bike
 	Watched  []WatchLine    // parts of which the last look says watch
+	Held     []HeldLine     // bikes that are held back
 	All      bool           // list what is fine too
 	Warnings []string
 }
@@ -34,6 +35,7 @@ type WatchLine struct {
 func Due(w io.Writer, d DueList, s Style) error {
 	p := &duePage{page: page{Style: s}, today: d.Today}
 	p.noBike(d)
+	p.held(d.Held)
 	fs := byUrgency(d.Findings)
 	for _, v := range []wear.Verdict{wear.Stop, wear.Due} {
 		p.group(v, ofVerdict(fs, v))
@@ -53,6 +55,39 @@ func Due(w io.Writer, d DueList, s Style) error {
 	p.gap()
 	p.para("", wear.Caution+".")
 	return p.to(w)
+}
+
+// HeldLine is a bike that is held back.
+type HeldLine struct {
+	Bike   string
+	Status wear.Status
+}
+
+// held lists the bikes that must not go out whatever is due on them.
+func (p *page) held(list []HeldLine) {
+	if len(list) == 0 {
+		return
+	}
+	p.gap()
+	p.line(p.bold("held back"), "  ", plural(len(list), "bike", "bikes"))
+	for _, h := range list {
+		p.para("  "+brief(h.Bike, longName)+"  ", p.status(h.Status))
+	}
+}
+
+// status says since when, who says so, and why.
+func (s Style) status(st wear.Status) string {
+	out := "since " + s.fullDay(st.At)
+	if st.Until != 0 {
+		out += " until " + s.fullDay(st.Until)
+	}
+	if st.By != "" {
+		out += " by " + brief(st.By, longName)
+	}
+	if st.Reason != "" {
+		out += ": " + brief(st.Reason, longNote)
+	}
+	return out
 }
 
 // duePage is a page about one day.

@@ -191,7 +191,9 @@ func TestOtherJSON(t *testing.T) {
 	assert.Len(t, items(t, part["readings"]), 2)
 	assert.JSONEq(t, `24.5`, string(fields(t, items(t, part["signoffs"])[0])["cost"]))
 
-	jobs := object(t, func(b *bytes.Buffer) error { return ScheduleJSON(b, JobLines(wear.Default().Kinds()), nil) })
+	jobs := object(t, func(b *bytes.Buffer) error {
+		return ScheduleJSON(b, JobLines(wear.InForce(nil, wear.Default()), nil), nil)
+	})
 	assert.NotEmpty(t, items(t, jobs["jobs"]))
 }
 

@@ -162,7 +162,7 @@ func TestRidesPassAnErrorOn(t *testing.T) {
 }
 
 func TestScheduleSaysEveryJob(t *testing.T) {
-	jobs := JobLines(wear.Default().Kinds())
+	jobs := JobLines(wear.InForce(nil, wear.Default()), nil)
 	for _, w := range []int{40, 80, 120} {
 		var b strings.Builder
 		require.NoError(t, Schedule(&b, jobs, Style{Width: w}))

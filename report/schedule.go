@@ -2,52 +2,45 @@ package report
 
 import (
 	"io"
-	"strings"
 
 	"pawl/wear"
 )
 
-// JobLine is a job of the schedule.
+// JobLine is a job of the schedule, or what an override puts in its place.
 type JobLine struct {
 	Kind   string `json:"kind"`
-	Job    string `json:"job"`
+	Job    string `json:"job"` // empty = ground factors or a policy
 	Title  string `json:"title"`
-	Rule   string `json:"rule"` // as the rule says itself
+	Rule   string `json:"rule"` // as the rule says itself; of an override what it changes
 	Source string `json:"source"`
+	For    string `json:"for"`   // the model, bike or part of an override; empty = all
+	Scope  string `json:"scope"` // of an override; empty = shipped
 }
 
-// JobLines is the jobs of kinds in their order. A rule that differs for some
-// parts or bikes says so behind the rule for the others.
-func JobLines(kinds []wear.Kind) []JobLine {
-	var lines []JobLine
-	for _, k := range kinds {
-		for _, j := range k.Jobs {
-			rule := j.Interval.String()
-			for _, v := range j.Variants {
-				if elsewhere(v, k) {
-					continue
-				}
-				rule += ". " + conditions(v.Is) + ": " + v.Interval.String()
-			}
-			lines = append(lines, JobLine{k.Name, j.Name, j.Title, rule, j.Source})
+// JobLines are the lines of the schedule in force; names has bikes and parts.
+func JobLines(lines []wear.InForceLine, names map[wear.ID]string) []JobLine {
+	jobs := make([]JobLine, len(lines))
+	for i, l := range lines {
+		jobs[i] = JobLine{Kind: l.Kind, Job: l.Job, Title: l.Title, Rule: l.Rule, Source: l.Source, Scope: string(l.Scope)}
+		switch l.Scope {
+		case wear.ForBike, wear.ForPart:
+			jobs[i].For = names[l.Of]
+		case wear.ForModel:
+			jobs[i].For = l.Key
 		}
 	}
-	return lines
+	return jobs
 }
 
-// elsewhere reports whether a variant is only for parts at the bike's other end.
-func elsewhere(v wear.Variant, k wear.Kind) bool {
-	other := map[string]wear.Condition{"front": wear.IsRear, "rear": wear.IsFront}[k.Position]
-	return len(v.Is) == 1 && v.Is[0] == other
-}
-
-// conditions joins the conditions of a variant, one of which is enough.
-func conditions(is []wear.Condition) string {
-	words := make([]string, len(is))
-	for i, c := range is {
-		words[i] = string(c)
+// says is the rule as a list shows it, an override with whom it is for.
+func (j JobLine) says() string {
+	switch {
+	case j.Scope == "":
+		return j.Rule
+	case j.For == "":
+		return "here: " + j.Rule
 	}
-	return strings.Join(words, " or ")
+	return "for " + j.For + ": " + j.Rule
 }
 
 // Schedule writes jobs to a terminal, in the order in which they come.
@@ -59,7 +52,7 @@ func Schedule(w io.Writer, jobs []JobLine, s Style) error {
 	}
 	rows := make([][]string, len(jobs))
 	for i, j := range jobs {
-		rows[i] = []string{clean(j.Kind), clean(j.Job), brief(j.Rule, longNote), brief(j.Source, longNote)}
+		rows[i] = []string{clean(j.Kind), clean(j.Job), brief(j.says(), longNote), brief(j.Source, longNote)}
 		if i > 0 && j.Kind == jobs[i-1].Kind {
 			rows[i][0] = ""
 		}
@@ -83,9 +76,9 @@ func ScheduleJSON(w io.Writer, jobs []JobLine, warnings []string) error {
 
 // ScheduleCSV writes jobs as CSV.
 func ScheduleCSV(w io.Writer, jobs []JobLine) error {
-	out := newSheet(w, "kind", "job", "title", "rule", "source")
+	out := newSheet(w, "kind", "job", "title", "rule", "source", "scope", "for")
 	for _, j := range jobs {
-		out.row(cell(j.Kind), cell(j.Job), cell(j.Title), cell(j.Rule), cell(j.Source))
+		out.row(cell(j.Kind), cell(j.Job), cell(j.Title), cell(j.Rule), cell(j.Source), cell(j.Scope), cell(j.For))
 	}
 	return out.done()
 }

@@ -12,7 +12,8 @@ import (
 )
 
 func (a *app) bikeCmd() *cobra.Command {
-	return noun("bike", "The bikes", a.bikeAddCmd(), a.bikeListCmd(), a.bikeShowCmd(), a.bikeChangeCmd())
+	return noun("bike", "The bikes", a.bikeAddCmd(), a.bikeListCmd(), a.bikeShowCmd(), a.bikeChangeCmd(),
+		a.bikeHoldCmd(), a.bikeReleaseCmd(), a.bikeRetireCmd(), a.bikeNoteCmd())
 }
 
 // bikeFlags are the figures of a bike that estimates rest on.
@@ -82,7 +83,7 @@ func (f *bikeFlags) setWords(cmd *cobra.Command, b *wear.Bike) error {
 
 func (a *app) bikeAddCmd() *cobra.Command {
 	var f bikeFlags
-	var sheet, on, used string
+	var sheet, like, on, used string
 	cmd := &cobra.Command{
 		Use:   "add NAME",
 		Short: "Enter a bike with the parts of a build sheet",
@@ -91,6 +92,7 @@ bike's first ride, unless --on gives the day on which it was built. What the bik
 had done before goes with --used; what is not given is estimated.`,
 		Example: `  pawl bike add enduro --sheet trail
   pawl bike add "hire 7" --sheet trail --fleet --on 2026-03-01
+  pawl bike add "hire 8" --like "hire 7"
   pawl bike add old --sheet my-build.toml --used 2400km,180h,52000m`,
 		Args: args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {
@@ -102,11 +104,11 @@ had done before goes with --used; what is not given is estimated.`,
 			if req.Used, err = desk.ParseUsed(used); err != nil {
 				return err
 			}
-			if req.Sheet, err = readSheet(sheet); err != nil {
-				return err
-			}
 			d, err := a.desk(cmd)
 			if err != nil {
+				return err
+			}
+			if req.Sheet, err = a.buildSheet(cmd, d, sheet, like); err != nil {
 				return err
 			}
 			b, parts, err := d.AddBike(cmd.Context(), req)
@@ -120,10 +122,23 @@ had done before goes with --used; what is not given is estimated.`,
 		},
 	}
 	f.add(cmd)
-	cmd.Flags().StringVar(&sheet, "sheet", "trail", "build sheet: trail, or a TOML file of your own")
+	cmd.Flags().StringVar(&sheet, "sheet", "trail", "build sheet: trail, hardtail, rigid, e-trail, or a TOML file of your own")
+	cmd.Flags().StringVar(&like, "like", "", "build it as another bike is now, all parts new")
 	cmd.Flags().StringVar(&on, "on", "", "when it was built (default: before its first ride)")
 	cmd.Flags().StringVar(&used, "used", "", "what it had done before, as 1200km,60h,25000m")
 	return cmd
+}
+
+// buildSheet is the sheet of a new bike: as another bike is, or by name.
+func (a *app) buildSheet(cmd *cobra.Command, d *desk.Desk, sheet, like string) (wear.Sheet, error) {
+	if like == "" {
+		return readSheet(sheet)
+	}
+	if cmd.Flags().Changed("sheet") {
+		return wear.Sheet{}, &desk.MistakeError{Msg: "--sheet and --like exclude each other", Tip: cmd.UseLine()}
+	}
+	s, _, err := d.SheetOf(cmd.Context(), like)
+	return s, err
 }
 
 // readSheet is a shipped build sheet, or the user's own from a TOML file.
@@ -135,7 +150,7 @@ func readSheet(name string) (wear.Sheet, error) {
 	if err != nil {
 		return wear.Sheet{}, &desk.MistakeError{
 			Msg: fmt.Sprintf("sheet %q: neither a shipped build sheet nor a file that can be read", name),
-			Tip: "--sheet trail, or the path of a TOML file",
+			Tip: "--sheet trail, hardtail, rigid or e-trail, or the path of a TOML file",
 		}
 	}
 	s, err := wear.ParseSheet(text)
@@ -191,18 +206,21 @@ func (a *app) bikeShowCmd() *cobra.Command {
 
 func (a *app) bikeChangeCmd() *cobra.Command {
 	var f bikeFlags
-	var name string
+	var name, ground, from string
 	cmd := &cobra.Command{
 		Use:   "change BIKE",
 		Short: "Change the name or the figures of a bike",
 		Long: `Changes a bike. A change of mass, rolling resistance or drag makes the estimates of
 its rides anew, from the original files.`,
-		Example: "  pawl bike change enduro --rider-kg 78 --bike-kg 14.5",
+		Example: "  pawl bike change enduro --rider-kg 78 --bike-kg 14.5\n  pawl bike change enduro --usual-ground 11=mud,12=mud,1=wet",
 		Args:    args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {
 			d, err := a.desk(cmd)
 			if err != nil {
 				return err
+			}
+			if ground != "" {
+				return a.usualGround(cmd, d, words[0], ground, from)
 			}
 			b, again, err := d.ChangeBike(cmd.Context(), words[0], func(b *wear.Bike) error {
 				if name != "" {
@@ -223,5 +241,17 @@ its rides anew, from the original files.`,
 	}
 	f.add(cmd)
 	cmd.Flags().StringVar(&name, "name", "", "a new name")
+	cmd.Flags().StringVar(&ground, "usual-ground", "", "by month, for rides that nobody marks: 11=mud,12=mud,1=wet; or none")
+	cmd.Flags().StringVar(&from, "from", "", "the usual ground holds from this day on (default: always)")
 	return cmd
+}
+
+func (a *app) usualGround(cmd *cobra.Command, d *desk.Desk, bike, ground, from string) error {
+	n, b, err := d.UsualGround(cmd.Context(), bike, ground, from)
+	if err != nil {
+		return err
+	}
+	return a.tell(cmd, d, func(report.Style) string {
+		return fmt.Sprintf("%s: usual ground %s; %s marked by it", b.Name, ground, rides(n))
+	})
 }

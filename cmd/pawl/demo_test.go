@@ -45,10 +45,7 @@ func demoBook(t testing.TB) (book string) {
 // The same facts say the same in every time zone and at every run: other
 // programs of this test make the demo under other zones.
 func TestSameAnswerInEveryZone(t *testing.T) {
-	exe, err := os.Executable()
-	require.NoError(t, err)
-	link := filepath.Join(t.TempDir(), "pawl") // testscript runs the command that it is called by
-	require.NoError(t, os.Symlink(exe, link))
+	link := pawlProgram(t)
 	var answers []string
 	for _, zone := range []string{"UTC", "Asia/Kolkata", "America/St_Johns"} {
 		dir := filepath.Join(t.TempDir(), "demo")

@@ -53,6 +53,9 @@ func (a *app) showDue(cmd *cobra.Command, d *desk.Desk, res desk.DueResult, all 
 	for _, r := range res.Homeless {
 		list.NoBike = append(list.NoBike, rideLine(r))
 	}
+	for _, h := range res.Held {
+		list.Held = append(list.Held, report.HeldLine(h))
+	}
 	for _, w := range res.Watched {
 		list.Watched = append(list.Watched, report.WatchLine(w))
 	}

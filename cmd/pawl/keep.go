@@ -11,34 +11,6 @@ import (
 	"pawl/wear"
 )
 
-func (a *app) scheduleCmd() *cobra.Command {
-	var asJSON, asCSV bool
-	cmd := &cobra.Command{
-		Use:     "schedule [KIND...]",
-		Short:   "All jobs of all kinds of parts, when they are due, and whence each figure comes",
-		Example: "  pawl schedule\n  pawl schedule chain guide-bolts",
-		Args:    args(0, -1),
-		RunE: func(_ *cobra.Command, words []string) error {
-			kinds, err := desk.Kinds(words)
-			if err != nil {
-				return err
-			}
-			lines := report.JobLines(kinds)
-			switch {
-			case asJSON:
-				return report.ScheduleJSON(a.out, lines, nil)
-			case asCSV:
-				return report.ScheduleCSV(a.out, lines)
-			}
-			return report.Schedule(a.out, lines, a.plainStyle())
-		},
-	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
-	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
-	exclusive(cmd, "json", "csv")
-	return cmd
-}
-
 func (a *app) historyCmd() *cobra.Command {
 	var n int
 	var asJSON bool

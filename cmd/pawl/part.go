@@ -57,9 +57,11 @@ date (--on) recounts what both parts have done.`,
 		RunE: func(cmd *cobra.Command, words []string) error {
 			req.Bike, req.Kind = words[0], words[1]
 			var err error
+			name := req.New.Name
 			if req.New, err = f.part(); err != nil {
 				return err
 			}
+			req.New.Name = name
 			if req.Used, err = desk.ParseUsed(used); err != nil {
 				return err
 			}
@@ -78,6 +80,8 @@ date (--on) recounts what both parts have done.`,
 	cmd.Flags().StringVar(&req.Shelf, "part", "", "a part from the shelf, by name")
 	cmd.Flags().StringVar(&req.On, "on", "", "when (default: now)")
 	cmd.Flags().StringVar(&req.Old, "old", "", "what became of the part before: worn, broke, crash, early, lost, sold, shelf")
+	cmd.Flags().StringVar(&req.New.Name, "name", "", "what to call it (default: its kind and a number)")
+	cmd.Flags().BoolVar(&req.Bare, "bare", false, "a new wheel carries nothing yet")
 	cmd.Flags().StringVar(&used, "used", "", "what it had done before, as 1200km,60h,25000m")
 	return cmd
 }
@@ -86,6 +90,9 @@ func fitted(s report.Style, res desk.FitResult) string {
 	text := fmt.Sprintf("%s is on %s from %s", res.Part.Name, res.Bike.Name, s.Date(res.At))
 	if res.Old != nil {
 		text += fmt.Sprintf("; %s came off: %s", res.Old.Name, fate(*res.Old))
+	}
+	if n := len(res.Dressed); n > 0 {
+		text += fmt.Sprintf("; it carries %s, new", report.Count(n, "part"))
 	}
 	if res.ByNext != nil {
 		text += fmt.Sprintf("; it stays until %s, when %s took its place", s.Date(res.Until), res.ByNext.Name)

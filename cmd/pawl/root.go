@@ -79,7 +79,7 @@ then:        pawl bike add "my bike" --sheet trail
 	root.SetCompletionCommandGroupID(groupKeep)
 	a.add(root, groupStart, a.demoCmd())
 	a.add(root, groupRides, a.importCmd(), a.rideCmd())
-	a.add(root, groupBikes, a.bikeCmd(), a.fitCmd(), a.removeCmd(), a.partCmd())
+	a.add(root, groupBikes, a.bikeCmd(), a.fitCmd(), a.removeCmd(), a.swapCmd(), a.partCmd())
 	a.add(root, groupWork, a.measureCmd(), a.lookCmd(), a.signoffCmd(), a.undoCmd())
 	a.add(root, groupLook, a.dueCmd(), a.whyCmd(), a.scheduleCmd(), a.historyCmd())
 	a.add(root, groupKeep, a.auditCmd(), a.recountCmd(), a.versionCmd())

@@ -128,6 +128,8 @@ the lower of the two; never re-torque a threadlocked bolt by routine.`,
 	cmd.Flags().StringVar(&cost, "cost", "", "what it cost, as 24.50")
 	cmd.Flags().IntVar(&req.Minutes, "minutes", 0, "how long it took")
 	cmd.Flags().StringVar(&req.Note, "note", "", "a note to keep with it")
+	cmd.Flags().BoolVar(&req.Declined, "declined", false, "the work was offered and not wanted")
+	cmd.Flags().BoolVar(&req.Witness, "witness-mark", false, "the witness marks are intact, which counts as checked")
 	cmd.Flags().StringVar(&req.Cause, "cause", "", "why the old part's life ended (default: worn)")
 	return cmd
 }
@@ -136,6 +138,9 @@ func (a *app) tellSigned(cmd *cobra.Command, d *desk.Desk, done []desk.SignedJob
 	for _, j := range done {
 		err := a.tell(cmd, d, func(s report.Style) string {
 			text := fmt.Sprintf("%s:%s signed off on %s", j.Part.Kind, j.Job.Name, s.Date(j.At))
+			if req.Declined {
+				text = fmt.Sprintf("%s:%s declined on %s", j.Part.Kind, j.Job.Name, s.Date(j.At))
+			}
 			if req.By != "" {
 				text += " by " + req.By
 			}

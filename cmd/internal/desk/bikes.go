@@ -41,6 +41,7 @@ func (d *Desk) AddBike(ctx context.Context, req BikeRequest) (b wear.Bike, parts
 
 func fitSheet(tx *store.Tx, b wear.Bike, from wear.Instant, req BikeRequest) ([]wear.Part, error) {
 	var fitted []wear.Part
+	wheels := map[string]wear.ID{} // by kind; a sheet has them before what they carry
 	opening := req.Used.load(b)
 	for _, p := range req.Sheet.Parts {
 		if said, ok := req.Parts[p.Kind]; ok {
@@ -51,6 +52,12 @@ func fitSheet(tx *store.Tx, b wear.Bike, from wear.Instant, req BikeRequest) ([]
 			return nil, err
 		}
 		stay := wear.Stay{Part: p.ID, Host: b.ID, From: from, To: wear.Never, Opening: opening}
+		if wheel, carried := wheels[req.Sheet.On[p.Kind]]; carried {
+			stay.Host = wheel
+		}
+		if wear.Carries(p.Kind) {
+			wheels[p.Kind] = p.ID
+		}
 		if err := tx.AddStay(stay); err != nil {
 			return nil, err
 		}
@@ -67,6 +74,8 @@ type BikeState struct {
 	First    wear.Instant
 	Parts    int // on it now
 	Findings []wear.Finding
+	Standing wear.Standing
+	Status   *wear.Status // that says so; nil = none was ever entered
 }
 
 // BikePage is one bike with its parts.
@@ -138,6 +147,7 @@ func bikeState(tx *store.Tx, b wear.Bike, at wear.Instant) (BikeState, error) {
 		s.Total = s.Total.Add(span.Sums.All())
 	}
 	s.Findings = wear.Assess(c, wear.Default())
+	s.Standing, s.Status = c.Standing()
 	return s, nil
 }
 

@@ -17,6 +17,13 @@ type DueResult struct {
 	Findings []wear.Finding
 	Homeless []RideState // rides for which no bike is known
 	Watched  []Watch     // parts of which the last look says watch
+	Held     []Holding   // bikes that are held back
+}
+
+// Holding is a bike that is held back, and the status that says so.
+type Holding struct {
+	Bike   string
+	Status wear.Status
 }
 
 // Watch is a part that an eye wants to see again.
@@ -42,6 +49,9 @@ func (d *Desk) Due(ctx context.Context, bikes []string, today string) (res DueRe
 			}
 			res.Findings = append(res.Findings, wear.Assess(c, wear.Default())...)
 			res.Watched = append(res.Watched, watched(c)...)
+			if is, s := c.Standing(); is == wear.Held {
+				res.Held = append(res.Held, Holding{b.Name, *s})
+			}
 		}
 		if len(bikes) == 0 {
 			res.Homeless, err = homeless(tx, res.Today)

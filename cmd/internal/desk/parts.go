@@ -37,16 +37,18 @@ type FitRequest struct {
 	Used  Used
 	On    string
 	Old   string // what becomes of the part that it takes the place of: a cause, "shelf", or "" = ask
+	Bare  bool   // a new wheel carries nothing yet; else new parts of the kinds that the old one carries
 }
 
 // FitResult says what was done.
 type FitResult struct {
-	Bike   wear.Bike
-	Part   wear.Part
-	At     wear.Instant
-	Old    *wear.Part // what came off
-	Until  wear.Instant
-	ByNext *wear.Part // the part that took its place later, where the fit is in the past
+	Bike    wear.Bike
+	Part    wear.Part
+	At      wear.Instant
+	Old     *wear.Part // what came off
+	Until   wear.Instant
+	ByNext  *wear.Part  // the part that took its place later, where the fit is in the past
+	Dressed []wear.Part // what was fitted on a new wheel
 }
 
 // Fit puts a part on a bike, now or at a past date. Where a part of the kind
@@ -70,7 +72,11 @@ func (d *Desk) Fit(ctx context.Context, req FitRequest) (res FitResult, err erro
 
 func fit(tx *store.Tx, bike wear.Bike, at wear.Instant, req FitRequest) (FitResult, error) {
 	res := FitResult{Bike: bike, At: at, Until: wear.Never}
-	old, next, err := around(tx, bike.ID, req.Kind, at)
+	host, err := hostOf(tx, bike.ID, req.Kind, at)
+	if err != nil {
+		return res, err
+	}
+	old, next, err := around(tx, host, req.Kind, at)
 	if err != nil {
 		return res, err
 	}
@@ -92,9 +98,34 @@ func fit(tx *store.Tx, bike wear.Bike, at wear.Instant, req FitRequest) (FitResu
 	if res.Part, err = partToFit(tx, req); err != nil {
 		return res, err
 	}
-	return res, tx.AddStay(wear.Stay{
-		Part: res.Part.ID, Host: bike.ID, From: at, To: res.Until, Opening: req.Used.load(bike),
-	})
+	stay := wear.Stay{Part: res.Part.ID, Host: host, From: at, To: res.Until, Opening: req.Used.load(bike)}
+	if err := tx.AddStay(stay); err != nil {
+		return res, err
+	}
+	if old != nil && req.Shelf == "" && wear.Carries(req.Kind) && !req.Bare {
+		res.Dressed, err = dress(tx, res, at)
+	}
+	return res, err
+}
+
+// dress fits new parts on a new wheel, of the kinds that the old one carries.
+func dress(tx *store.Tx, res FitResult, at wear.Instant) ([]wear.Part, error) {
+	carried, err := tx.PartsOnWheel(res.Old.ID, at)
+	if err != nil {
+		return nil, err
+	}
+	var fitted []wear.Part
+	for _, p := range carried {
+		p, err := tx.AddPart(successor(p, wear.Part{}))
+		if err != nil {
+			return nil, err
+		}
+		if err := tx.AddStay(wear.Stay{Part: p.ID, Host: res.Part.ID, From: at, To: wear.Never}); err != nil {
+			return nil, err
+		}
+		fitted = append(fitted, p)
+	}
+	return fitted, nil
 }
 
 // another refuses to fit the part that is on already.
@@ -109,10 +140,29 @@ func another(tx *store.Tx, on *wear.Stay, shelf string) error {
 	return err
 }
 
-// around finds the stay of the kind that covers the instant, and the next
-// one after it.
-func around(tx *store.Tx, bike wear.ID, kind string, at wear.Instant) (covers, next *wear.Stay, err error) {
-	stays, err := tx.StaysOn(bike)
+// hostOf is where a part of a kind goes on a bike: the wheel that is on it
+// then, where such a part sits on a wheel, else the bike itself.
+func hostOf(tx *store.Tx, bike wear.ID, kind string, at wear.Instant) (wear.ID, error) {
+	wheelKind, carried := wear.CarriedBy(kind)
+	if !carried {
+		return bike, nil
+	}
+	parts, err := tx.PartsOn(bike, at)
+	if err != nil {
+		return bike, err
+	}
+	for _, p := range parts {
+		if p.Kind == wheelKind {
+			return p.ID, nil
+		}
+	}
+	return bike, nil
+}
+
+// around finds the stay of the kind on a bike or wheel that covers the
+// instant, and the next one after it.
+func around(tx *store.Tx, host wear.ID, kind string, at wear.Instant) (covers, next *wear.Stay, err error) {
+	stays, err := tx.Hosted(host)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -227,7 +277,11 @@ func (d *Desk) Remove(ctx context.Context, f Fact, cause string) (p wear.Part, a
 			return err
 		}
 		at = day
-		covers, _, err := around(tx, bike.ID, part.Kind, at)
+		host, err := hostOf(tx, bike.ID, part.Kind, at)
+		if err != nil {
+			return err
+		}
+		covers, _, err := around(tx, host, part.Kind, at)
 		if err != nil {
 			return err
 		}
@@ -242,6 +296,15 @@ func (d *Desk) Remove(ctx context.Context, f Fact, cause string) (p wear.Part, a
 		return err
 	})
 	return p, at, err
+}
+
+// Swap puts a wheel from the shelf on a bike; the one that was on goes to the
+// shelf. Both keep what they carry.
+func (d *Desk) Swap(ctx context.Context, bike, kind, wheel, on string) (FitResult, error) {
+	if !wear.Carries(kind) {
+		return FitResult{}, mistake("front-wheel or rear-wheel; pawl fit changes any other part", "kind %q: not a wheel", kind)
+	}
+	return d.Fit(ctx, FitRequest{Bike: bike, Kind: kind, Shelf: wheel, Used: Nothing(), On: on, Old: shelf})
 }
 
 // PartState is a part, where it is and what it has done.

@@ -52,16 +52,18 @@ func (d *Desk) Look(ctx context.Context, f Fact, word string) (l wear.Look, p we
 
 // SignOffRequest says which jobs of a bike were done.
 type SignOffRequest struct {
-	Bike    string
-	Jobs    []string // job, kind or kind:job
-	On      string
-	By      string
-	Note    string
-	Torque  float64 // N·m
-	Cost    int64   // hundredths
-	Minutes int
-	New     wear.Part // what the new part is, where a job changes it; the old one's figures where empty
-	Cause   string    // why the old part's life ended; "" = worn
+	Bike     string
+	Jobs     []string // job, kind or kind:job
+	On       string
+	By       string
+	Note     string
+	Torque   float64 // N·m
+	Cost     int64   // hundredths
+	Minutes  int
+	New      wear.Part // what the new part is, where a job changes it; the old one's figures where empty
+	Declined bool      // offered, and not wanted
+	Witness  bool      // the witness marks are intact: that counts as checked
+	Cause    string    // why the old part's life ended; "" = worn
 }
 
 // SignedJob is one job that was signed off.
@@ -120,9 +122,9 @@ func signOff(tx *store.Tx, bike wear.Bike, at wear.Instant, s signing) (SignedJo
 	done := SignedJob{Job: s.job, Part: s.part, At: at}
 	fact := wear.SignOff{
 		Part: s.part.ID, Bike: bike.ID, At: at, Job: s.job.Name, By: plainText(s.req.By), Torque: s.req.Torque,
-		Cost: s.req.Cost, Minutes: s.req.Minutes, Note: plainText(s.req.Note),
+		Cost: s.req.Cost, Minutes: s.req.Minutes, Note: plainText(s.req.Note), Declined: s.req.Declined, Witness: s.req.Witness,
 	}
-	if s.job.Act == wear.ActChange {
+	if s.job.Act == wear.ActChange && !s.req.Declined {
 		cause := s.req.Cause
 		if cause == "" {
 			cause = string(wear.Worn)

@@ -155,6 +155,19 @@ type Reading struct {
 	Pitches int       `cbor:"9,keyasint,omitempty"`
 	Note    string    `cbor:"10,keyasint,omitempty"`
 	Void    bool      `cbor:"11,keyasint,omitempty"`
+
+	Gauge    *Gauge    `cbor:"12,keyasint,omitempty"` // where a gauge told an interval only; Value is then its middle
+	Places   []float64 `cbor:"13,keyasint,omitempty"` // of several places at one sitting, as Value; Value is their mean
+	Which    string    `cbor:"14,keyasint,omitempty"` // the one tool of several of its sort: its bias is its own
+	Doubtful bool      `cbor:"15,keyasint,omitempty"` // kept out of the sums, by the user's word
+	Plate    float64   `cbor:"16,keyasint,omitempty"` // mm of backing plate that was measured with the lining and taken off
+}
+
+// Gauge is what the ends of a go/no-go gauge said.
+type Gauge struct {
+	In     float64 `cbor:"1,keyasint,omitempty"` // %: the end that dropped in; 0 = none did
+	Out    float64 `cbor:"2,keyasint,omitempty"` // %: the end that stayed out; 0 = none did
+	Points int     `cbor:"3,keyasint,omitempty"` // 2 = reads roller play too; 3 = does not; 0 = not said
 }
 
 // Word is the verdict of an eye.

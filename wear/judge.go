@@ -10,9 +10,9 @@ type judge struct {
 	a      *assessor
 	p      *partView
 	job    *Job
-	iv     Interval
 	rule   rule
-	group  group // whence the limit of the finding comes
+	iv     *Interval // of the rule
+	group  group     // whence the limit of the finding comes
 	anchor Anchor
 	lines  []CountLine
 	best   int // index of the line that decides; -1 = none
@@ -35,7 +35,7 @@ func (a *assessor) judge(p *partView, job *Job) *judge {
 func (a *assessor) judgeFrom(p *partView, job *Job, from Anchor, known Instant) *judge {
 	j := &judge{a: a, p: p, job: job, anchor: from, best: -1, known: known}
 	j.rule, j.group = p.at(job), figThen
-	j.iv = j.rule.Interval
+	j.iv = &j.rule.Interval
 	j.f = Finding{
 		Bike: a.c.Bike.Name, Part: p.pc.Part.Name, Kind: p.kind.Name, Job: job.Name, Title: job.Title,
 		BikeID: a.c.Bike.ID, PartID: p.pc.Part.ID, Act: job.Act, Safety: job.Safety,
@@ -209,7 +209,7 @@ func (j *judge) note(s string) {
 
 // settle makes the figures of a finding agree with its verdict.
 func (j *judge) settle() {
-	j.f.Rule, j.f.Source = j.job.say(j.iv), j.rule.sourceOf(j.group)
+	j.f.Rule, j.f.Source = j.job.say(*j.iv), j.rule.sourceOf(j.group)
 	j.torque()
 	if j.f.Verdict < Due {
 		return

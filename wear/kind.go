@@ -26,6 +26,7 @@ type Job struct {
 	Interval    Interval // where no condition holds
 	Variants    []Variant
 	Evidence    []Event  // incidents that ask for a look; no override takes them away
+	evidence    string   // the same in words, for its rule
 	RestartedBy []string // kinds whose fit or service makes the job start afresh
 	DoneBy      []string // jobs of the same kind that include this one
 	Advice      string

@@ -42,10 +42,7 @@ func Default() *Schedule {
 
 // say says the job's rule with an interval that holds for it.
 func (j *Job) say(iv Interval) string {
-	if len(j.Evidence) == 0 {
-		return iv.String()
-	}
-	return join(iv.String(), ", ", "and "+sayEvents(j.Evidence))
+	return iv.String() + j.evidence
 }
 
 // Kinds lists the kinds in the order of the schedule. The list is shared.

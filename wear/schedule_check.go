@@ -7,13 +7,16 @@ import (
 	"slices"
 )
 
+// mostDays is beyond any lead time: a hundred years.
+const mostDays = 36_500
+
 // check refuses a schedule that reads well but makes no sense.
 func (s *Schedule) check() error {
-	if s.LeadDays <= 0 || s.MissedHours <= 0 || s.FleetTimes <= 1 || s.EarlyShare < 0 {
+	if !(s.LeadDays > 0 && s.MissedHours > 0 && s.FleetTimes > 1 && s.EarlyShare >= 0 && max(s.LeadDays, s.MissedHours) <= mostDays) {
 		return errors.New("lead_days and missed_hours must be above 0, fleet_times above 1, early_share not negative")
 	}
 	a := s.Assumed
-	if min(a.Ring, a.Idler, a.Pulley, a.BusyCog) < 5 || a.BusyShare <= 0 || a.BusyShare > 1 {
+	if !(min(a.Ring, a.Idler, a.Pulley, a.BusyCog) >= 5 && a.BusyShare > 0 && a.BusyShare <= 1) {
 		return errors.New("assumed: teeth must be 5 or more, busy_share between 0 and 1")
 	}
 	for i := range s.kinds {

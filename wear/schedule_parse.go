@@ -219,7 +219,7 @@ func (raw *rawSchedule) factors(ground string) (f [NGrounds]float64, err error) 
 	}
 	for g := range NGrounds {
 		v, ok := table[g.String()]
-		if !ok || v < 0 {
+		if !ok || !(v >= 0 && v <= mostFactor) {
 			return f, fmt.Errorf("ground %q: needs a factor of 0 or more for %s", ground, g)
 		}
 		f[g] = v
@@ -248,6 +248,9 @@ func (raw *rawSchedule) job(j *rawJob, pos string) (Job, error) {
 	}
 	if job.Evidence, err = events(j.Evidence); err != nil {
 		return job, err
+	}
+	if len(job.Evidence) > 0 {
+		job.evidence = ", and " + sayEvents(job.Evidence)
 	}
 	base := rawWhen{First: j.First, Then: j.Then, Soon: j.Soon, SoonAfter: j.SoonAfter, After: j.After, Expect: j.Expect, Reading: j.Reading}
 	if job.Interval, err = base.interval(); err != nil {

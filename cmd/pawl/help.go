@@ -27,7 +27,7 @@ func (a *app) teach(root *cobra.Command) {
 
 func (a *app) helpCmd() *cobra.Command {
 	return &cobra.Command{
-		Use:   "help [COMMAND|TOPIC]",
+		Use: "help [COMMAND|TOPIC]", GroupID: groupStart,
 		Short: "Help on a command, or a page that teaches",
 		Long: `Shows what a command does and how it is typed, or one of the pages that teach how
 pawl counts and how to do the work. Without a word it lists them all.`,
@@ -132,7 +132,7 @@ func fill(text string) string {
 	var b strings.Builder
 	var para []string
 	flush := func() {
-		b.WriteString(hang("", "", strings.Join(para, " ")))
+		b.WriteString(hang(helpWidth, "", strings.Join(para, " ")))
 		para = nil
 	}
 	for line := range strings.Lines(text) {
@@ -148,23 +148,40 @@ func fill(text string) string {
 	return b.String()
 }
 
-// hang breaks text into lines of helpWidth; the first begins with first, the
-// others with indent.
-func hang(first, indent, text string) string {
+// hang breaks text into lines of a width; the first begins with first, the
+// others are indented as far.
+func hang(width int, first, text string) string {
+	indent := strings.Repeat(" ", len([]rune(first)))
 	var b strings.Builder
-	line := first
-	for _, word := range strings.Fields(text) {
-		if line != first && line != indent && len([]rune(line+word)) > helpWidth {
+	line, words := first, 0
+	for _, word := range unbroken(text) {
+		if words > 0 && len([]rune(line+word)) > width {
 			b.WriteString(strings.TrimRight(line, " ") + "\n")
-			line = indent
+			line, words = indent, 0
 		}
 		line += word + " "
+		words++
 	}
-	if line = strings.TrimRight(line, " "); line != "" {
-		b.WriteString(line + "\n")
+	if words > 0 {
+		b.WriteString(strings.TrimRight(line, " ") + "\n")
 	}
 	return b.String()
 }
+
+// unbroken are the words of a text; a figure and its unit are one.
+func unbroken(text string) []string {
+	var words []string
+	for _, w := range strings.Fields(text) {
+		if n := len(words); n > 0 && unit[strings.TrimRight(w, ".,;:")] && strings.ContainsAny(words[n-1][:1], "0123456789") {
+			words[n-1] += " " + w
+			continue
+		}
+		words = append(words, w)
+	}
+	return words
+}
+
+var unit = map[string]bool{"%": true, "mm": true, "km": true, "h": true, "N·m": true}
 
 // ownCompletion says of cobra's completion commands what it says of others: in
 // few words, with an example.

@@ -40,10 +40,12 @@ func newRoot(a *app) *cobra.Command {
 		Long: `pawl counts what rides put through every part of a mountain bike, holds
 readings against limits and counts against intervals, and says what to do.
 
-Start with:  pawl demo
-then:        pawl bike add "my bike" --sheet trail
-             pawl import RIDES-FOLDER
-             pawl due`,
+To see how it looks, then to start:
+
+  pawl demo
+  pawl bike add "my bike" --sheet trail
+  pawl import RIDES-FOLDER
+  pawl due`,
 		SilenceErrors: true, SilenceUsage: true,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
@@ -83,6 +85,7 @@ then:        pawl bike add "my bike" --sheet trail
 	a.add(root, groupWork, a.measureCmd(), a.lookCmd(), a.signoffCmd(), a.undoCmd())
 	a.add(root, groupLook, a.dueCmd(), a.whyCmd(), a.scheduleCmd(), a.historyCmd())
 	a.add(root, groupKeep, a.auditCmd(), a.recountCmd(), a.versionCmd())
+	a.teach(root)
 	return root
 }
 

@@ -36,7 +36,7 @@ var topicFiles embed.FS
 
 // topicPage is the page of a topic with the figures of a schedule.
 func topicPage(name string, s *wear.Schedule) (string, error) {
-	t, err := template.New(name + ".txt").Funcs(lessons{s}.funcs()).ParseFS(topicFiles, "help/"+name+".txt")
+	t, err := template.New(name+".txt").Funcs(lessons{s}.funcs()).ParseFS(topicFiles, "help/"+name+".txt")
 	if err != nil {
 		return "", fmt.Errorf("topic %q: %w", name, err)
 	}
@@ -52,10 +52,10 @@ type lessons struct{ s *wear.Schedule }
 
 func (l lessons) funcs() template.FuncMap {
 	return template.FuncMap{
-		"job": l.job, "rule": l.rule, "caution": l.caution, "limit": l.limit, "motored": l.motored, "mid": l.mid,
-		"factors": l.factors, "first": l.firstChecks, "spared": l.spared,
-		"length": length, "error": toolError, "torque": wear.Torque,
-		"stop": func() string { return wear.Stop.Words() }, "order": func() string { return wear.Order.Words() },
+		"item": item, "job": l.job, "caution": l.caution, "limit": l.limit, "motored": l.motored,
+		"factors": l.factors, "first": l.firstChecks, "indoor": l.indoor,
+		"lengths": lengths, "error": toolError, "torque": wear.Torque,
+		"stop": wear.Stop.Words, "order": wear.Order.Words,
 		"nothing": func() string { return wear.Caution },
 	}
 }
@@ -65,8 +65,7 @@ const labelWidth = 20
 
 // item is a line of a list: what, and what is said of it.
 func item(what, said string) string {
-	first := fmt.Sprintf("  %-*s ", labelWidth, what)
-	return strings.TrimRight(hang(first, strings.Repeat(" ", labelWidth+3), said), "\n")
+	return strings.TrimRight(hang(helpWidth, fmt.Sprintf("  %-*s ", labelWidth, what), said), "\n")
 }
 
 func (l lessons) find(kind, job string) (*wear.Job, error) {
@@ -90,51 +89,59 @@ func (l lessons) job(kind, job string) (string, error) {
 	return item(kind+": "+job, j.Interval.String()), nil
 }
 
-// rule is when a job is due, with what differs for some parts and bikes.
-func (l lessons) rule(kind, job string) (string, error) {
-	j, err := l.find(kind, job)
-	if err != nil {
-		return "", err
-	}
-	return j.Rule(), nil
-}
-
 // caution is the caution that goes with a job, as a line of a list.
-func (l lessons) caution(kind, job string) (string, error) {
+func (l lessons) caution(label, kind, job string) (string, error) {
 	j, err := l.find(kind, job)
 	if err != nil {
 		return "", err
 	}
-	return item(kind, strings.TrimPrefix(j.Caution, kind+": ")), nil
+	_, said, labelled := strings.Cut(j.Caution, ": ")
+	if !labelled {
+		said = j.Caution
+	}
+	return item(label, said), nil
 }
 
-// limit is where a reading of a kind makes its change due.
+// limit is where a reading of a kind makes its change due, and where it does
+// for some parts and bikes.
 func (l lessons) limit(kind string) (string, error) {
 	j, err := l.find(kind, "change")
-	if err != nil || j.Interval.Reading == nil {
-		return "", fmt.Errorf("kind %q: has no limit: %w", kind, err)
+	if err != nil {
+		return "", err
 	}
-	return j.Interval.Reading.String(), nil
-}
-
-// motored are the kinds that a mid-drive wears faster.
-func (l lessons) motored() string {
-	var names []string
-	for _, k := range l.s.Kinds() {
-		if k.MidMotor != 1 {
-			names = append(names, k.Name)
+	if j.Interval.Reading == nil {
+		return "", fmt.Errorf("kind %q: has no limit", kind)
+	}
+	said := j.Interval.Reading.String()
+	for _, v := range j.Variants {
+		if v.Interval.Reading != nil {
+			words := make([]string, len(v.Is))
+			for i, c := range v.Is {
+				words[i] = string(c)
+			}
+			said += "; " + strings.Join(words, " or ") + ": " + v.Interval.Reading.String()
 		}
 	}
-	return strings.Join(names, ", ")
+	return said, nil
 }
 
-// mid is by how much a mid-drive wears a kind faster.
-func (l lessons) mid(kind string) (string, error) {
-	k, ok := l.s.Kind(kind)
-	if !ok {
-		return "", fmt.Errorf("kind %q: not in the schedule", kind)
+// motored says what a mid-drive wears faster, and by how much.
+func (l lessons) motored() string {
+	var times []float64
+	kinds := map[float64][]string{}
+	for _, k := range l.s.Kinds() {
+		if f := k.MidMotor; f != 1 {
+			if kinds[f] == nil {
+				times = append(times, f)
+			}
+			kinds[f] = append(kinds[f], k.Name)
+		}
 	}
-	return wear.Thousands(k.MidMotor), nil
+	said := make([]string, len(times))
+	for i, f := range times {
+		said[i] = fmt.Sprintf("%s count %s times", strings.Join(kinds[f], ", "), wear.Thousands(f))
+	}
+	return strings.Join(said, "; ")
 }
 
 // outdoors are the grounds in the order of the table.
@@ -142,25 +149,33 @@ var outdoors = []wear.Ground{wear.Dry, wear.Unmarked, wear.Dusty, wear.Gritty, w
 
 // factors is a table of the ground factors: a row for all kinds with the same.
 func (l lessons) factors() string {
-	head := ""
+	const cell, names = 9, helpWidth - 6*9
+	head := strings.Repeat(" ", names)
 	for _, g := range outdoors {
-		head += fmt.Sprintf("%9s", g)
+		head += fmt.Sprintf("%*s", cell, g)
 	}
 	lines := []string{head}
 	rows, families := l.groups()
 	for i, row := range rows {
-		figures := ""
+		who := strings.Join(families[i], ", ")
+		if row == plain {
+			who = "all others"
+		}
+		first, rest, _ := strings.Cut(strings.TrimRight(hang(names, "  ", who), "\n"), "\n")
+		line := fmt.Sprintf("%-*s", names, first)
 		for _, f := range row {
-			figures += fmt.Sprintf("%9s", wear.Thousands(f))
+			line += fmt.Sprintf("%*s", cell, wear.Thousands(f))
 		}
-		names := strings.Join(families[i], ", ")
-		if i > 0 && !slices.ContainsFunc(row[:], func(f float64) bool { return f != 1 }) {
-			names = "all others"
+		lines = append(lines, line)
+		if rest != "" {
+			lines = append(lines, rest)
 		}
-		lines = append(lines, figures, strings.TrimRight(hang("    ", "    ", names), "\n"))
 	}
 	return strings.Join(lines, "\n")
 }
+
+// plain is the row of the kinds that all grounds wear alike; it comes last.
+var plain = [6]float64{1, 1, 1, 1, 1, 1}
 
 // groups are the different rows of outdoor factors, and the families of kinds
 // that have them, in the order of the schedule.
@@ -179,11 +194,14 @@ func (l lessons) groups() (rows [][6]float64, families [][]string) {
 			families[i] = append(families[i], k.Family)
 		}
 	}
+	if i := slices.Index(rows, plain); i >= 0 {
+		rows, families = append(slices.Delete(rows, i, i+1), plain), append(slices.Delete(families, i, i+1), nil)
+	}
 	return rows, families
 }
 
-// spared are the kinds that riding indoors does not wear, as a line of a list.
-func (l lessons) spared(ground string) (string, error) {
+// indoor is a line that says what a ground of indoor riding spares.
+func (l lessons) indoor(ground, what string) (string, error) {
 	g, err := wear.ParseGround(ground)
 	if err != nil {
 		return "", err
@@ -194,7 +212,7 @@ func (l lessons) spared(ground string) (string, error) {
 			names = append(names, k.Name)
 		}
 	}
-	return strings.Join(names, ", "), nil
+	return item(ground, what+"; spared: "+strings.Join(names, ", ")), nil
 }
 
 // firstChecks are the torque checks that a fit or work asks for, kinds with the
@@ -215,19 +233,20 @@ func (l lessons) firstChecks() string {
 		}
 	}
 	for i, r := range rules {
-		names := strings.TrimSpace(hang("    ", "    ", strings.Join(kinds[r], ", ")))
-		rules[i] = "  " + r + ":\n    " + names
+		rules[i] = "  " + r + ":\n" + strings.TrimRight(hang(helpWidth, "    ", strings.Join(kinds[r], ", ")), "\n")
 	}
 	return strings.Join(rules, "\n")
 }
 
-// length is how long so many pitches of chain are at an elongation in per cent.
-func length(pitches int, percent float64) string {
-	return fmt.Sprintf("%.1f mm", float64(pitches)*wear.Pitch*(1+percent/100))
+// lengths are how long a chain is at an elongation in per cent, as a ruler and
+// a caliper find it.
+func lengths(percent float64) string {
+	long := func(pitches float64) float64 { return pitches * wear.Pitch * (1 + percent/100) }
+	return fmt.Sprintf("%.1f mm over 24 pitches, %.1f mm over 10", long(24), long(10))
 }
 
 // toolError is what an error of a tool in mm is in per cent of a length.
 func toolError(mm float64, pitches int) string {
 	percent := 100 * mm / (float64(pitches) * wear.Pitch)
-	return fmt.Sprintf("%g mm in %d pitches is %g %%", mm, pitches, math.Round(percent*100)/100)
+	return fmt.Sprintf("over at least %[2]d pitches: its error of %[1]g mm is %[3]g %% there", mm, pitches, math.Round(percent*100)/100)
 }

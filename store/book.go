@@ -190,6 +190,7 @@ func (b *Book) update(db *bbolt.DB, fn func(*Tx) error) error {
 	t.wrote = format < Format()
 	defer t.packs.close()
 	if err := fn(t); err != nil {
+		t.packs.takeBack()
 		return err
 	}
 	return t.commit()

@@ -10,14 +10,16 @@
 // Nobody holds the book between operations: [Book.View] and [Book.Update] take
 // the lock, open, run one transaction and close. A program that waits longer
 // than ten seconds gets a [HeldError] that names the holder. Facts (rides,
-// stays, readings, looks, sign-offs) are kept as they were given; whatever is
+// stays, readings, looks, sign-offs, incidents, …) are kept as they were given; whatever is
 // derived from them is a pure function of the facts, kept up to date within the
 // same transaction, and can be rebuilt and compared ([Book.Audit]).
 //
 // Sums are kept per bike and span. The spans of a bike begin at Ever, at the
-// ends of every stay on it, at every incident, and at every reading, look and
-// sign-off (taken back or not) of a part while it was on that bike. A ride touches one span and one
-// week; a late fact splits one span by re-reading only that span's rides.
+// ends of every stay on it, at its incidents, and at every reading, look and
+// sign-off of a part while it was on that bike, be they taken back or not. A ride
+// touches one span and one week; a late fact splits one span by re-reading only
+// that span's rides. A stay on a wheel is one on every bike that the wheel was on
+// meanwhile (see wheels.go).
 //
 // # Buckets
 //
@@ -29,7 +31,7 @@
 //	before      seq8                what the entry's writes found: (bucket, key, bytes before)…
 //	bikes       id8                 wear.Bike
 //	parts       id8                 wear.Part
-//	stays       bike8|from6|part8   wear.Stay
+//	stays       host8|from6|part8   wear.Stay; host: a bike or a wheel, whose ids never meet
 //	rides       bike8|start6|rid6   packed by hand, see riderec.go; bike 0: not known yet
 //	gears       bike8|start6|rid6   packed histograms
 //	files       hash12              {name, size, format, outcome, why, rides, original {pack, offset, length}}
@@ -41,7 +43,7 @@
 //	-- derived, rebuilt by audit --
 //	rides.id    rid12               bike8|start6
 //	rides.time  start6|rid6         bike8
-//	stays.part  part8|from6         bike8|to6
+//	stays.part  part8|from6         host8|to6
 //	spans       bike8|from6         packed sums per ground
 //	weeks       bike8|week2         packed sums per ground, weeks from Monday in the book's zone
 //	names       noun|lower name     id8
@@ -52,6 +54,7 @@
 //
 // Files are kept as they were received in append-only packs of about 64 MB in
 // the folder BOOK.originals. Each record describes itself (see packs.go). A
-// batch is written to the pack, synced, and only then committed; what a pack
-// holds beyond the length that the book knows is cut off by the next writer.
+// batch is written to the pack, synced, and only then committed. A torn record
+// beyond the length that the book knows is cut off by the next writer; whole
+// ones, which a newer copy of the book may know, stay, and a new pack begins.
 package store

@@ -4,7 +4,6 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
-	"hash/crc32"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -16,18 +15,8 @@ import (
 	"pawl/wear"
 )
 
-// A record of a pack, so that originals can be got back without the book:
-//
-//	"pawl" 1 | hash 12 | name length 2 | bytes length 8 | crc32c 4 | name | bytes
-//
-// The hash is of the decompressed bytes, the checksum of name and bytes as kept.
-const (
-	packMagic  = "pawl\x01"
-	packHeader = len(packMagic) + 12 + 2 + 8 + 4
-	packSize   = 64 << 20 // a new pack begins when the next record would pass this
-)
-
-var castagnoli = crc32.MakeTable(crc32.Castagnoli)
+// packSize is where a pack ends: a new one begins when the next record would pass it.
+const packSize = 64 << 20
 
 // place is where an original lies.
 type place struct {
@@ -45,8 +34,9 @@ type packs struct {
 	pack  uint32 // the last one; 0 = none yet
 	size  uint64 // of it, as far as the book knows or this transaction wrote
 	file  *os.File
-	fresh bool // a file was made: its folder must be synced
-	moved bool // the book must be told
+	fresh bool    // a file was made: its folder must be synced
+	moved bool    // the book must be told
+	began []place // where this transaction began to write, in each pack
 }
 
 // OriginalsDir is the folder of originals that belongs to a book.
@@ -71,14 +61,7 @@ func (p *packs) path(pack uint32) string {
 
 // append writes a record at the end of the packs, not yet synced.
 func (p *packs) append(h wear.Hash, name string, raw []byte) (place, error) {
-	name = name[:min(len(name), 1<<16-1)]
-	record := make([]byte, 0, packHeader+len(name)+len(raw))
-	record = append(append(record, packMagic...), h[:]...)
-	record = binary.BigEndian.AppendUint16(record, uint16(len(name)))
-	record = binary.BigEndian.AppendUint64(record, uint64(len(raw)))
-	sum := crc32.Update(crc32.Checksum([]byte(name), castagnoli), castagnoli, raw)
-	record = binary.BigEndian.AppendUint32(record, sum)
-	record = append(append(record, name...), raw...)
+	record := makeRecord(h, name, raw)
 	if err := p.ready(uint64(len(record))); err != nil {
 		return place{}, err
 	}
@@ -86,6 +69,9 @@ func (p *packs) append(h wear.Hash, name string, raw []byte) (place, error) {
 		return place{}, err
 	}
 	at := place{Pack: p.pack, Offset: p.size, Length: uint64(len(record))}
+	if n := len(p.began); n == 0 || p.began[n-1].Pack != p.pack {
+		p.began = append(p.began, at)
+	}
 	p.size += at.Length
 	p.moved = true
 	return at, nil
@@ -108,8 +94,10 @@ func (p *packs) ready(n uint64) error {
 	return p.begin()
 }
 
-// reopen opens the last pack and cuts off what no commit spoke of. A pack that
-// is missing or too short is left alone for the audit to report.
+// reopen opens the last pack. A torn record beyond what the book knows is cut
+// off. Whole ones there are originals that another copy of the book knows: they
+// are left alone, as is a pack that is missing or too short, for the audit to
+// report; a new pack begins.
 func (p *packs) reopen() error {
 	f, err := os.OpenFile(p.path(p.pack), os.O_RDWR, 0)
 	if errors.Is(err, fs.ErrNotExist) {
@@ -118,32 +106,46 @@ func (p *packs) reopen() error {
 	if err != nil {
 		return err
 	}
-	info, err := f.Stat()
-	switch {
-	case err != nil:
+	free, err := cutTail(f, p.size)
+	if err != nil || !free {
 		return errors.Join(err, f.Close())
-	case uint64(info.Size()) < p.size:
-		return f.Close()
-	case uint64(info.Size()) > p.size:
-		if err := f.Truncate(int64(p.size)); err != nil {
-			return errors.Join(err, f.Close())
-		}
 	}
 	p.file = f
 	return nil
 }
 
-// begin makes the next pack, in place of one that no commit spoke of.
+// begin makes the next pack, in place of one that holds nothing whole.
 func (p *packs) begin() error {
 	if err := os.MkdirAll(p.dir, 0o700); err != nil {
 		return err
 	}
-	f, err := os.OpenFile(p.path(p.pack+1), os.O_RDWR|os.O_CREATE|os.O_TRUNC, 0o600)
-	if err != nil {
-		return err
+	for next := p.pack + 1; ; next++ {
+		f, err := os.OpenFile(p.path(next), os.O_RDWR|os.O_CREATE, 0o600)
+		if err != nil {
+			return err
+		}
+		free, err := cutTail(f, 0)
+		if err == nil && free {
+			p.file, p.pack, p.size, p.fresh = f, next, 0, true
+			return nil
+		}
+		if err = errors.Join(err, f.Close()); err != nil {
+			return err
+		}
 	}
-	p.file, p.pack, p.size, p.fresh = f, p.pack+1, 0, true
-	return nil
+}
+
+// takeBack removes what this transaction wrote, when it has failed before the
+// book could speak of it. What stays after all only takes room.
+func (p *packs) takeBack() {
+	p.close()
+	for _, b := range p.began {
+		if b.Offset > 0 {
+			_ = os.Truncate(p.path(b.Pack), int64(b.Offset))
+		} else {
+			_ = os.Remove(p.path(b.Pack))
+		}
+	}
 }
 
 func (p *packs) sync() error {
@@ -216,22 +218,4 @@ func (p *packs) read(h wear.Hash, at place) ([]byte, error) {
 		err = fmt.Errorf("pack %q at %d: %w", f.Name(), at.Offset, err)
 	}
 	return raw, err
-}
-
-// openRecord takes a record apart and checks it.
-func openRecord(h wear.Hash, record []byte) ([]byte, error) {
-	rest := record[len(packMagic):]
-	name := uint64(binary.BigEndian.Uint16(rest[12:]))
-	size := binary.BigEndian.Uint64(rest[14:])
-	sum := binary.BigEndian.Uint32(rest[22:])
-	body := record[packHeader:]
-	switch {
-	case string(record[:len(packMagic)]) != packMagic || wear.Hash(rest[:12]) != h:
-		return nil, errors.New("another record is there")
-	case name > uint64(len(body)) || size != uint64(len(body))-name:
-		return nil, errors.New("lengths do not agree")
-	case crc32.Checksum(body, castagnoli) != sum:
-		return nil, errors.New("checksum does not agree")
-	}
-	return body[name:], nil
 }

@@ -3,6 +3,7 @@ package store_test
 import (
 	"context"
 	"encoding/binary"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -122,4 +123,121 @@ func TestLaterFactsAreLeftOut(t *testing.T) {
 		assert.Equal(t, wear.Worn, after.Past[0].Part.End.Cause)
 		assert.EqualValues(t, 7, over(after.Lines[bike], wear.Ever, wear.Never).All().Rides)
 	})
+}
+
+// TestOlderCopyBesideNewerPacks: an older copy of the book is put back, goes on,
+// and gives way to the newer one again. No original of either is lost.
+func TestOlderCopyBesideNewerPacks(t *testing.T) {
+	for _, limit := range []int64{64 << 20, 20_000} { // all in one pack, or in several
+		t.Run(fmt.Sprint(limit), func(t *testing.T) {
+			b := storetest.Open(t, store.Options{})
+			store.SetPackLimit(b, uint64(limit))
+			bike, _ := filled(t, b, 5)
+			older := readFile(t, b.Path())
+			add := func(from, to int) {
+				update(t, b, func(tx *store.Tx) {
+					for n := from; n < to; n++ {
+						_, err := importOne(tx, bike, n)
+						require.NoError(t, err)
+					}
+				})
+			}
+			have := func(rides ...int) {
+				storetest.Check(t, b)
+				view(t, b, func(tx *store.Tx) {
+					for _, n := range rides {
+						kept, err := tx.Original(madeRide(n).File)
+						require.NoError(t, err)
+						require.Equal(t, madeFile(n), kept)
+					}
+				})
+			}
+			add(5, 20)
+			newer := readFile(t, b.Path())
+
+			require.NoError(t, os.WriteFile(b.Path(), older, 0o600))
+			add(20, 24)
+			add(24, 30)
+			have(0, 4, 20, 23, 24, 29)
+			parted := readFile(t, b.Path())
+
+			require.NoError(t, os.WriteFile(b.Path(), newer, 0o600))
+			have(0, 5, 19)
+			add(30, 45)
+			have(0, 5, 19, 30, 44)
+
+			require.NoError(t, os.WriteFile(b.Path(), parted, 0o600))
+			have(0, 4, 20, 29)
+			add(45, 50)
+			have(0, 29, 45, 49)
+		})
+	}
+}
+
+func readFile(t *testing.T, path string) []byte {
+	t.Helper()
+	raw, err := os.ReadFile(path)
+	require.NoError(t, err)
+	return raw
+}
+
+// TestTornTail: what a killed program left behind in half is cut off, whether at
+// the end of a pack or alone in the next one.
+func TestTornTail(t *testing.T) {
+	b := storetest.Open(t, store.Options{})
+	bike, _ := filled(t, b, 2)
+	packs := store.OriginalsDir(b.Path())
+	first, second := filepath.Join(packs, "000001.pack"), filepath.Join(packs, "000002.pack")
+	whole := readFile(t, first)
+	flipped := append([]byte(nil), whole...)
+	flipped[len(flipped)-1] ^= 1
+	flipped = flipped[len(whole)-len(madeFile(1))-31:] // the last record
+	huge := append([]byte(nil), whole[:31]...)
+	huge[19] = 0xff // a length beyond every file
+	next := 2
+	for name, tail := range map[string][]byte{
+		"header": whole[:20], "half": whole[:1000], "flipped": flipped, "garbage": make([]byte, 5000), "huge": huge,
+	} {
+		t.Run(name, func(t *testing.T) {
+			before := readFile(t, first)
+			require.NoError(t, os.WriteFile(first, append(before[:len(before):len(before)], tail...), 0o600))
+			require.NoError(t, os.WriteFile(second, tail, 0o600))
+			update(t, b, func(tx *store.Tx) {
+				_, err := importOne(tx, bike, next)
+				require.NoError(t, err)
+			})
+			after := readFile(t, first)
+			assert.Equal(t, before, after[:len(before)])
+			assert.Equal(t, madeFile(next), after[len(before)+31:], "the next record follows at once")
+			next++
+			storetest.Check(t, b)
+		})
+	}
+	store.SetPackLimit(b, 1)
+	update(t, b, func(tx *store.Tx) {
+		_, err := importOne(tx, bike, next)
+		require.NoError(t, err)
+	})
+	assert.Equal(t, madeFile(next), readFile(t, second)[31:], "the torn pack is made anew")
+	assert.NoFileExists(t, filepath.Join(packs, "000003.pack"))
+}
+
+// TestFailedUpdateInSeveralPacks leaves the originals as they were.
+func TestFailedUpdateInSeveralPacks(t *testing.T) {
+	b := storetest.Open(t, store.Options{})
+	store.SetPackLimit(b, 20_000)
+	bike, _ := filled(t, b, 2)
+	before := readFile(t, filepath.Join(store.OriginalsDir(b.Path()), "000001.pack"))
+	require.ErrorIs(t, b.Update(context.Background(), func(tx *store.Tx) error {
+		tx.Begin("import", "", "")
+		for n := 2; n < 12; n++ {
+			_, err := importOne(tx, bike, n)
+			require.NoError(t, err)
+		}
+		return context.Canceled
+	}), context.Canceled)
+	packs, err := filepath.Glob(filepath.Join(store.OriginalsDir(b.Path()), "*"))
+	require.NoError(t, err)
+	require.Len(t, packs, 1)
+	assert.Equal(t, before, readFile(t, packs[0]))
 }

@@ -312,3 +312,25 @@ func TestAChainThatComesBackInRotationIsNotNew(t *testing.T) {
 	ring.Looks[0].At = days(9)
 	assert.Equal(t, Due, w.judged("ring", "look").Verdict, "looked at before the second chain came")
 }
+
+func TestOrderOfIncidentsStatusesAndSettingsDoesNotMatter(t *testing.T) {
+	made := func() *world {
+		w := fullBike(t)
+		for i, what := range []Happening{Dropped, Struck, Dropped, Crashed, Recalled} {
+			w.happened(what, 150+float64(i)/4, nil)
+			w.happened(what, 160, w.parts[i])
+		}
+		w.statuses = []Status{{ID: 1, At: days(5), Is: Held}, {ID: 2, At: days(6), Is: InService}, {ID: 3, At: days(6), Is: Held}}
+		for i, due := range []string{"0.6", "0.7", "0.8", "0.9"} {
+			w.override(float64(100+i/2), chainAt(due, "source = \"no. "+due+"\""))
+		}
+		return w
+	}
+	w := made()
+	slices.Reverse(w.incidents)
+	slices.Reverse(w.statuses)
+	slices.Reverse(w.settings)
+	assert.Equal(t, Assess(made().build(), Default()), Assess(w.build(), Default()))
+	is, _ := w.build().Standing()
+	assert.Equal(t, Held, is)
+}

@@ -66,9 +66,18 @@ func (j *judge) expectation(l *Limit) {
 		j.anchor.Why = "the bike's first ride"
 	}
 	j.show()
+	if l != nil && j.f.Used > 0 && j.best >= 0 {
+		j.note(fmt.Sprintf("going by the %s alone it would read about %.2g %s", countKinds[countOf(&j.lines[j.best])].of, j.guess(l), l.Unit()))
+	}
 	if len(j.iv.Expect) > 0 {
 		j.note("a count says what to expect, never that the part is worn")
 	}
+}
+
+// guess is what a part not measured yet would read, had it worn as such parts
+// are expected to; it asks for nothing.
+func (j *judge) guess(l *Limit) float64 {
+	return max(0, l.New+(l.Due-l.New)*j.f.Share)
 }
 
 // policy says that the drivetrain is run out together, where it is.

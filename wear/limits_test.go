@@ -1,6 +1,7 @@
 package wear
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -251,4 +252,26 @@ func TestABikeThatStandsHasNoDate(t *testing.T) {
 	assert.Nil(t, f.Date.P50)
 	assert.InDelta(t, 24_000, *f.Left.P50, 1e-6)
 	assert.Contains(t, f.Notes, "not ridden in the last 12 weeks: no date")
+}
+
+func TestPadsNotMeasuredYetSayWhatBrakingAloneWouldLeave(t *testing.T) {
+	for mj, want := range map[float64]string{4: "1.5 mm", 8: "1 mm", 12: "0.5 mm", 40: "0 mm"} {
+		w := newWorld(t, 30)
+		pads := w.fit("rear-pads", days(0))
+		w.ride(1, Dry, Load{Braking: int64(mj * 1e6)})
+		f := w.judged("rear-pads", "change")
+		assert.Equal(t, Fine, f.Verdict, "a count condemns no pad")
+		assert.Contains(t, f.Notes, "going by the braking alone it would read about "+want)
+		assert.Equal(t, Due, w.judged("rear-pads", "measure").Verdict)
+		w.read(pads, 2, 1.8)
+		assert.NotContains(t, strings.Join(w.judged("rear-pads", "change").Notes, ""), "going by")
+	}
+}
+
+func TestThreadlockedBoltsAreLookedAtFirst(t *testing.T) {
+	w := newWorld(t, 30)
+	bolts := w.fit("ring-bolts", days(0))
+	assert.Contains(t, w.judged("ring-bolts", "check").Advice, "crosswise")
+	bolts.Part.Treated = "threadlock"
+	assert.Contains(t, w.judged("ring-bolts", "check").Advice, "look at the witness marks")
 }

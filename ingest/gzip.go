@@ -67,7 +67,7 @@ func gunzip(raw []byte) ([]byte, error) {
 	limit := growthLimit(int64(len(raw)))
 	size := min(gzipSize(raw), limit)
 	data, err := inflate(raw, size)
-	if int64(len(data)) <= size {
+	if int64(len(data)) <= size || size == limit {
 		return data, err
 	}
 	z, err := gzip.NewReader(bytes.NewReader(raw))

@@ -34,7 +34,16 @@ type File struct {
 const (
 	windowBytes = 32 << 20 // of all files that are being read or wait to be handed over
 	growthBytes = maxBytes // of all that are being decompressed and decoded
+	largeBytes  = 4 << 20  // from here on a file waits for the garbage of those before it
 )
+
+// makeRoom collects the garbage of the files before a large one: left to itself,
+// the collector lets as much lie as is in use.
+func makeRoom(size int64) {
+	if size >= largeBytes {
+		runtime.GC()
+	}
+}
 
 // Run reads files on all cores and hands them to take one after the other, in
 // the order given; a file that cannot be counted comes with its error like any
@@ -186,6 +195,7 @@ func (p *pipeline) handOver(ctx context.Context, take func(File) error) error {
 func (p *pipeline) file(ctx context.Context, j *job) File {
 	f := File{Path: j.path}
 	var damage *RefusedError
+	makeRoom(j.weight)
 	if f.Raw, damage, f.Err = j.load(); f.Err != nil {
 		return f
 	}
@@ -194,6 +204,7 @@ func (p *pipeline) file(ctx context.Context, j *job) File {
 			return f // nobody takes it any more
 		}
 		defer p.growth.Release(grown)
+		makeRoom(grown)
 	}
 	tracks, sum, format, err := readFrom(f.Raw, damage, p.o)
 	f.Hash, f.Format, f.Err = wear.Hash(sum[:len(f.Hash)]), format, err

@@ -99,6 +99,9 @@ func rootName(text []byte) string {
 			if bytes.HasPrefix(bytes.ToLower(text[:min(len(text), 14)]), []byte("<!doctype html")) {
 				return "html"
 			}
+			if end, subset := bytes.IndexByte(text, '>'), bytes.IndexByte(text, '['); subset >= 0 && subset < end {
+				_, text, _ = bytes.Cut(text, []byte("]")) // entities of its own, which are not looked up
+			}
 			_, text, _ = bytes.Cut(text, []byte(">"))
 		default:
 			m := rootTag.FindSubmatch(text)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
 )
 
@@ -11,11 +12,17 @@ import (
 const (
 	maxDepth   = 200     // elements within elements
 	maxMending = 1_000   // places of broken XML that are stepped over
-	maxTag     = 1 << 20 // bytes of one tag: attributes grow thirtyfold
+	maxTag     = 1 << 20 // bytes of one tag, text or comment: attributes grow thirtyfold
 )
 
-// errDeep is returned when elements nest deeper than any ride file does.
-var errDeep = errors.New("elements nested too deeply")
+// What no ride file has. Both end the reading.
+var (
+	// errDeep is returned when elements nest too deeply.
+	errDeep = errors.New("elements nested too deeply")
+	// errLong is returned when a tag, a text or a comment is longer than maxTag:
+	// the decoder would keep it whole, and some of it twice.
+	errLong = fmt.Errorf("a text of more than %d MB without a tag", maxTag>>20)
+)
 
 // xmlVisitor is told of the elements of an XML file in their order. Names are
 // local ones, without prefix; path ends in the element itself and is only lent.
@@ -43,12 +50,12 @@ type xmlWalk struct {
 }
 
 // walkXML reads all of data, which must be UTF-8 without a declaration (see
-// [plainXML]). The error is errDeep or nil.
+// [plainXML]). The error is errDeep, errLong or nil.
 func walkXML(data []byte, v xmlVisitor) (xmlReport, error) {
 	w := &xmlWalk{v: v}
 	for len(data) > 0 {
 		used, err := w.run(data)
-		if errors.Is(err, errDeep) {
+		if errors.Is(err, errDeep) || errors.Is(err, errLong) {
 			return w.xmlReport, err
 		}
 		if err == nil {
@@ -69,9 +76,11 @@ func walkXML(data []byte, v xmlVisitor) (xmlReport, error) {
 
 // run reads until the end (nil) or until the XML breaks, and says how far it got.
 func (w *xmlWalk) run(data []byte) (used int64, err error) {
-	d := xml.NewDecoder(bytes.NewReader(data))
+	r := &tokenReader{data: data}
+	d := xml.NewDecoder(r)
 	d.Strict = false
 	for {
+		r.left = maxTag
 		token, err := d.RawToken()
 		if errors.Is(err, io.EOF) {
 			return d.InputOffset(), nil
@@ -83,6 +92,38 @@ func (w *xmlWalk) run(data []byte) (used int64, err error) {
 			return d.InputOffset(), err
 		}
 	}
+}
+
+// tokenReader gives the decoder the bytes of one token at a time, and no more
+// than are left for it.
+type tokenReader struct {
+	data []byte
+	left int
+}
+
+// ReadByte implements io.ByteReader.
+func (r *tokenReader) ReadByte() (byte, error) {
+	switch {
+	case len(r.data) == 0:
+		return 0, io.EOF
+	case r.left == 0:
+		return 0, errLong
+	}
+	c := r.data[0]
+	r.data = r.data[1:]
+	r.left--
+	return c, nil
+}
+
+// Read implements io.Reader. The decoder asks for single bytes only.
+func (r *tokenReader) Read(p []byte) (n int, err error) {
+	for n < len(p) {
+		if p[n], err = r.ReadByte(); err != nil {
+			return n, err
+		}
+		n++
+	}
+	return n, nil
 }
 
 // afterBreak is what follows the next start of a tag behind the broken place.
@@ -108,6 +149,9 @@ func (w *xmlWalk) token(t xml.Token) error {
 	case xml.EndElement:
 		w.shut(t.Name.Local)
 	case xml.CharData:
+		if len(w.text)+len(t) > maxTag { // in pieces, with comments between
+			return errLong
+		}
 		w.text = append(w.text, t...)
 	}
 	return nil

@@ -24,7 +24,8 @@ type File struct {
 	Raw    []byte // as received; nil where it could not be read
 	Hash   wear.Hash
 	Format wear.Format
-	Known  bool // to Options.Known: the hash is all that is told
+	Known  bool   // to Options.Known: the hash is all that is told
+	Table  *Table // where the file is one; then there are no rides
 	Rides  []wear.Ride
 	Gears  []wear.Gears // of the rides, one each
 	Err    error        // *NotRideError, *RefusedError or nil
@@ -208,6 +209,14 @@ func (p *pipeline) file(ctx context.Context, j *job) File {
 	}
 	tracks, sum, format, err := readFrom(f.Raw, damage, p.o)
 	f.Hash, f.Format, f.Err = wear.Hash(sum[:len(f.Hash)]), format, err
+	if err == nil && format == wear.Table {
+		if damage != nil {
+			f.Err = damage // a number that is cut is another number
+			return f
+		}
+		f.Table, f.Err = ReadTable(f.Raw, p.o)
+		return f
+	}
 	f.Known = err == nil && tracks == nil
 	for _, t := range tracks {
 		r, g, err := p.ride(t)

@@ -9,7 +9,7 @@ import (
 	"pawl/wear"
 )
 
-const knownFormats = "pawl reads FIT, GPX and TCX files, also compressed by gzip"
+const knownFormats = "pawl reads FIT, GPX and TCX files and tables of rides or odometer readings, also in zip and gzip"
 
 // packed are formats that may hold rides once they are unpacked.
 var packed = []struct{ magic, why, hint string }{
@@ -81,6 +81,9 @@ func sniffXML(data []byte) (wear.Format, readFunc, error) {
 	}
 	if root != "" {
 		return wear.Typed, nil, &NotRideError{fmt.Sprintf("XML, but neither GPX nor TCX: its root is <%s>", root), knownFormats}
+	}
+	if isTable(data) {
+		return wear.Table, noTracks, nil
 	}
 	return wear.Typed, nil, &NotRideError{"not a ride file", knownFormats}
 }

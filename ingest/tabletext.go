@@ -1,0 +1,150 @@
+package ingest
+
+import (
+	"encoding/csv"
+	"errors"
+	"iter"
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/unicode"
+)
+
+// maxTableLine is the most bytes of a row, over all its lines.
+const maxTableLine = 64 << 10
+
+var (
+	errNoQuote = errors.New("a quote that is never closed: close it, or write two where one is meant")
+	errBadRow  = errors.New("a quote in the middle of a cell: put the whole cell in quotes and write two for each within")
+	errLongRow = errors.New("a line of more than 64 kB, which no row is")
+)
+
+// tableText is a table as UTF-8: as it is, from UTF-16 with or without its
+// mark, or, where it is neither, from the coding of old spreadsheets.
+func tableText(data []byte) string {
+	wide := wideCoding(data)
+	if wide == nil && len(data) > 1 && data[0] != 0 && data[1] == 0 {
+		wide = unicode.UTF16(unicode.LittleEndian, unicode.IgnoreBOM)
+	}
+	if wide == nil && len(data) > 1 && data[0] == 0 && data[1] != 0 {
+		wide = unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM)
+	}
+	switch {
+	case wide != nil:
+		data = recode(data, wide)
+	case !utf8.Valid(data):
+		data = recode(data, charmap.Windows1252)
+	}
+	return strings.TrimPrefix(string(data), string(bomUTF8))
+}
+
+// tableRows are the rows of a table from some line on.
+type tableRows struct {
+	text string
+	line int // the number of the first line of text
+	sep  byte
+}
+
+// tableRecord is one row: its cells, or why it has none.
+type tableRecord struct {
+	line  int
+	cells []string
+	err   error
+}
+
+// records yields the rows that are not blank. The cells are only lent. A row of
+// several lines that makes no sense is one wrong line, and what follows it is
+// read by itself.
+func (t tableRows) records() iter.Seq[tableRecord] {
+	return func(yield func(tableRecord) bool) {
+		var cells []string
+		for t.text != "" {
+			row, lines, err := t.next()
+			if err == nil {
+				if cells, err = splitRow(row, t.sep, cells); err != nil {
+					lines = 1
+				}
+			}
+			r := tableRecord{line: t.line, cells: cells, err: err}
+			t = t.after(lines)
+			if strings.TrimSpace(row) != "" && !yield(r) {
+				return
+			}
+		}
+	}
+}
+
+// next is the row at the beginning of the text, and its number of lines: several
+// where a cell in quotes holds line ends.
+func (t tableRows) next() (row string, lines int, err error) {
+	row, rest := cutLine(t.text)
+	if len(row) > maxTableLine {
+		return row[:maxTableLine], 1, errLongRow
+	}
+	if !quoted(row, t.sep) {
+		return row, 1, nil
+	}
+	quotes := strings.Count(row, `"`)
+	for lines = 1; quotes%2 == 1; lines++ {
+		line, further := cutLine(rest)
+		end := len(t.text) - len(rest) + len(line)
+		if rest == "" || end > maxTableLine {
+			return row, 1, errNoQuote
+		}
+		quotes += strings.Count(line, `"`)
+		row, rest = t.text[:end], further
+	}
+	return row, lines, nil
+}
+
+// after is what follows so many lines.
+func (t tableRows) after(lines int) tableRows {
+	for range lines {
+		_, t.text = cutLine(t.text)
+		t.line++
+	}
+	return t
+}
+
+// cutLine takes off the first line; its end may be that of any system.
+func cutLine(s string) (line, rest string) {
+	i := strings.IndexAny(s, "\r\n")
+	if i < 0 {
+		return s, ""
+	}
+	rest = s[i+1:]
+	if s[i] == '\r' {
+		rest = strings.TrimPrefix(rest, "\n")
+	}
+	return s[:i], rest
+}
+
+// quoted reports whether a cell of a line begins with a quote. Elsewhere a quote
+// is only an inch.
+func quoted(line string, sep byte) bool {
+	return strings.HasPrefix(line, `"`) || strings.Contains(line, string(sep)+`"`)
+}
+
+// splitRow cuts a row into its cells, into the slice given.
+func splitRow(row string, sep byte, cells []string) ([]string, error) {
+	cells = cells[:0]
+	if quoted(row, sep) {
+		r := csv.NewReader(strings.NewReader(row))
+		r.Comma = rune(sep)
+		r.FieldsPerRecord = -1
+		read, err := r.ReadAll()
+		if err != nil || len(read) != 1 {
+			return cells, errBadRow
+		}
+		return append(cells, read[0]...), nil
+	}
+	for {
+		cell, rest, more := strings.Cut(row, string(sep))
+		cells = append(cells, cell)
+		if !more {
+			return cells, nil
+		}
+		row = rest
+	}
+}

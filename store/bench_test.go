@@ -71,6 +71,47 @@ func BenchmarkCase(b *testing.B) {
 	}
 }
 
+// BenchmarkRidesBetween reads the ten rides of a bike between two instants, which
+// must cost the same however many rides there are.
+func BenchmarkRidesBetween(b *testing.B) {
+	for _, n := range []int{1_000, 10_000} {
+		b.Run(fmt.Sprintf("rides=%d", n), func(b *testing.B) {
+			book, bike := bookOf(b, n)
+			f := store.RideFilter{Bike: &bike, From: madeRide(n / 2).Start, To: madeRide(n/2 + 10).Start}
+			view(b, book, func(tx *store.Tx) {
+				for b.Loop() {
+					found := 0
+					for _, err := range tx.Rides(f) {
+						require.NoError(b, err)
+						found++
+					}
+					require.Equal(b, 10, found)
+				}
+			})
+		})
+	}
+}
+
+// BenchmarkCaseOfWheels is the case of a bike of two wheelsets that changed places
+// a hundred times with another bike's.
+func BenchmarkCaseOfWheels(b *testing.B) {
+	book := store.Quick(store.At(filepath.Join(b.TempDir(), "book"), store.Options{}))
+	var s *season
+	update(b, book, func(tx *store.Tx) {
+		s = newSeason(b, tx)
+		s.plan()
+		for _, st := range s.stays {
+			require.NoError(b, tx.AddStay(st))
+		}
+	})
+	for b.Loop() {
+		view(b, book, func(tx *store.Tx) {
+			_, err := tx.Case(s.ids["Ridge"], wear.Never)
+			require.NoError(b, err)
+		})
+	}
+}
+
 // BenchmarkAddRides is one batch of 200 rides into books of different size,
 // synced to the disk.
 func BenchmarkAddRides(b *testing.B) {

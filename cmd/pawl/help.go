@@ -31,7 +31,8 @@ func (a *app) helpCmd() *cobra.Command {
 		Short: "Help on a command, or a page that teaches",
 		Long: `Shows what a command does and how it is typed, or one of the pages that teach how
 pawl counts and how to do the work. Without a word it lists them all.`,
-		Example: "  pawl help due\n  pawl help wear",
+		Example:           "  pawl help due\n  pawl help wear",
+		ValidArgsFunction: completeHelp,
 		RunE: func(cmd *cobra.Command, words []string) error {
 			if len(words) == 1 && slices.ContainsFunc(topics, func(t topic) bool { return t.name == words[0] }) {
 				page, err := topicPage(words[0], wear.Default())
@@ -48,6 +49,30 @@ pawl counts and how to do the work. Without a word it lists them all.`,
 			return about.Help()
 		},
 	}
+}
+
+// completeHelp offers topics and commands, then the commands of a noun.
+func completeHelp(cmd *cobra.Command, words []string, typed string) (found []string, _ cobra.ShellCompDirective) {
+	offer := func(name, about string) {
+		if strings.HasPrefix(name, typed) {
+			found = append(found, cobra.CompletionWithDesc(name, about))
+		}
+	}
+	about, rest, err := cmd.Root().Find(words)
+	if err != nil || len(rest) > 0 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	for _, c := range about.Commands() {
+		if c.IsAvailableCommand() {
+			offer(c.Name(), c.Short)
+		}
+	}
+	if about == cmd.Root() {
+		for _, t := range topics {
+			offer(t.name, t.short)
+		}
+	}
+	return found, cobra.ShellCompDirectiveNoFileComp
 }
 
 // unknownHelp suggests the page that was meant.

@@ -56,7 +56,7 @@ To see how it looks, then to start:
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 		PersistentPreRunE: func(*cobra.Command, []string) error {
 			if a.units != "metric" && a.units != "imperial" {
-				return &desk.MistakeError{Msg: fmt.Sprintf("--units %q: neither metric nor imperial", a.units)}
+				return &desk.MistakeError{Msg: fmt.Sprintf("--units %q: neither metric nor imperial", a.units), Tip: "--units metric"}
 			}
 			return nil
 		},
@@ -86,6 +86,8 @@ To see how it looks, then to start:
 	a.add(root, groupLook, a.dueCmd(), a.whyCmd(), a.scheduleCmd(), a.historyCmd())
 	a.add(root, groupKeep, a.auditCmd(), a.recountCmd(), a.versionCmd())
 	a.teach(root)
+	root.CompletionOptions.SetDefaultShellCompDirective(cobra.ShellCompDirectiveNoFileComp)
+	a.completes(root)
 	return root
 }
 

@@ -3,7 +3,6 @@ package ingest
 import (
 	"crypto/sha256"
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -102,8 +101,11 @@ func bitsOf(x float64) uint64 {
 // number. raw is not changed.
 func ReadTable(raw []byte, o Options) (*Table, error) {
 	data, flaw, err := unzipped(raw)
-	if err = errors.Join(err, flaw); err != nil {
-		return nil, firstRefusal(err)
+	if err != nil {
+		return nil, err
+	}
+	if flaw != nil {
+		return nil, flaw
 	}
 	var t *Table
 	_, err = guarded(func(data []byte, o Options) (_ []*Track, err error) {
@@ -114,14 +116,6 @@ func ReadTable(raw []byte, o Options) (*Table, error) {
 		return nil, err
 	}
 	return t, nil
-}
-
-func firstRefusal(err error) error {
-	var refusal *RefusedError
-	if errors.As(err, &refusal) {
-		return refusal
-	}
-	return err
 }
 
 // readTable reads decompressed bytes.

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"archive/zip"
+	"bytes"
 	"context"
 	"encoding/binary"
 	"fmt"
@@ -51,9 +53,10 @@ func TestScripts(t *testing.T) {
 		},
 		Condition: scriptCondition,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"rig":  scriptRig,
-			"cut":  scriptCut,
-			"poke": scriptPoke,
+			"rig":    scriptRig,
+			"cut":    scriptCut,
+			"poke":   scriptPoke,
+			"bundle": scriptBundle,
 		},
 	})
 }
@@ -109,6 +112,25 @@ func rigOption(s *rig.Spec, word string) error {
 		err = strconv.ErrSyntax
 	}
 	return err
+}
+
+// scriptBundle packs files into a zip: bundle FILE.zip NAME...
+func scriptBundle(ts *testscript.TestScript, _ bool, words []string) {
+	if len(words) < 2 {
+		ts.Fatalf("usage: bundle FILE.zip NAME...")
+	}
+	var buf bytes.Buffer
+	z := zip.NewWriter(&buf)
+	for _, name := range words[1:] {
+		data, err := os.ReadFile(ts.MkAbs(name))
+		ts.Check(err)
+		w, err := z.Create(name)
+		ts.Check(err)
+		_, err = w.Write(data)
+		ts.Check(err)
+	}
+	ts.Check(z.Close())
+	ts.Check(os.WriteFile(ts.MkAbs(words[0]), buf.Bytes(), 0o600))
 }
 
 // scriptCut keeps the first bytes of a file: cut FILE 5000.

@@ -119,6 +119,9 @@ func (w *batchWriter) one(tx *store.Tx, f ingest.File) (FileOutcome, error) {
 		}
 		w.seen[f.Hash] = true
 	}
+	if f.Table != nil {
+		return w.table(tx, f)
+	}
 	for i := range f.Rides {
 		r := &f.Rides[i]
 		o.Rides = append(o.Rides, r.ID)

@@ -30,29 +30,28 @@ const leastRest = 50_000
 
 // addOdometer enters a reading of a bike's odometer and settles what lies
 // between it and its neighbours.
-func addOdometer(tx *store.Tx, bike wear.Bike, o wear.Odometer) (warning string, err error) {
-	o.Bike = bike.ID
+func addOdometer(tx *store.Tx, bike wear.Bike, o wear.Odometer) (_ wear.Odometer, warning string, err error) {
 	before, after, err := neighbours(tx, bike.ID, o.At)
 	switch {
 	case err != nil:
-		return "", err
+		return o, "", err
 	case before != nil && before.At == o.At && before.Metres == o.Metres:
-		return "", errSame
+		return o, "", errSame
 	case before != nil && !o.Replaced && o.Metres < before.Metres:
-		return "", refusal("check the row; a new odometer is told by the word new in a column of that name",
+		return o, "", refusal("check the row; a new odometer is told by the word new in a column of that name",
 			"the odometer runs back: %s on %s, %s here", km(before.Metres), day(before.At, tx.Zone()), km(o.Metres))
 	case after != nil && !after.Replaced && o.Metres > after.Metres:
-		return "", refusal("check the row", "the odometer runs back: %s here, %s on %s",
+		return o, "", refusal("check the row", "the odometer runs back: %s here, %s on %s",
 			km(o.Metres), km(after.Metres), day(after.At, tx.Zone()))
 	}
 	if o, err = tx.AddOdometer(o); err != nil {
-		return "", err
+		return o, "", err
 	}
-	if warning, err = settle(tx, bike, before, o); err != nil || after == nil {
-		return warning, err
+	if o, warning, err = settle(tx, bike, before, o); err != nil || after == nil {
+		return o, warning, err
 	}
-	_, err = settle(tx, bike, &o, *after)
-	return warning, err
+	_, _, err = settle(tx, bike, &o, *after)
+	return o, warning, err
 }
 
 // neighbours are the readings of a bike next to an instant, nil where there
@@ -76,20 +75,25 @@ func neighbours(tx *store.Tx, bike wear.ID, at wear.Instant) (before, after *wea
 
 // settle makes the ride that is left between two readings: the difference
 // less the rides that are known. A rest below zero is a question.
-func settle(tx *store.Tx, bike wear.Bike, before *wear.Odometer, o wear.Odometer) (warning string, err error) {
+func settle(tx *store.Tx, bike wear.Bike, before *wear.Odometer, o wear.Odometer) (_ wear.Odometer, warning string, err error) {
 	rest := int64(0)
-	if before != nil && !o.Replaced {
+	if before != nil {
 		known, err := knownBetween(tx, bike.ID, *before, o)
 		if err != nil {
-			return "", err
+			return o, "", err
 		}
-		rest = (o.Metres-before.Metres)*100 - known
+		from := before.Metres
+		if o.Replaced {
+			from = 0 // a new odometer begins at nought
+		}
+		rest = (o.Metres-from)*100 - known
 		if rest < -leastRest {
 			warning = fmt.Sprintf("bike %q: its rides from %s to %s are %s longer than its odometer says: is one of another bike?",
 				bike.Name, day(before.At, tx.Zone()), day(o.At, tx.Zone()), km(-rest/100))
 		}
 	}
-	return warning, putRest(tx, bike, o, rest)
+	o, err = putRest(tx, bike, o, rest)
+	return o, warning, err
 }
 
 // knownBetween is the distance in cm of the counted rides between two
@@ -108,35 +112,35 @@ func knownBetween(tx *store.Tx, bike wear.ID, from, to wear.Odometer) (cm int64,
 }
 
 // putRest makes, changes or takes back the ride that is the rest of a reading.
-func putRest(tx *store.Tx, bike wear.Bike, o wear.Odometer, rest int64) error {
+func putRest(tx *store.Tx, bike wear.Bike, o wear.Odometer, rest int64) (wear.Odometer, error) {
 	if rest < leastRest {
 		if o.Ride == (wear.RideID{}) {
-			return nil
+			return o, nil
 		}
 		r, err := tx.Ride(o.Ride)
 		if err != nil {
-			return err
+			return o, err
 		}
 		r.State = wear.Void
-		return tx.ChangeRide(r)
+		return o, tx.ChangeRide(r)
 	}
 	r := restRide(bike, o, float64(rest)/1e5)
 	if o.Ride != (wear.RideID{}) {
 		old, err := tx.Ride(o.Ride)
 		if err != nil {
-			return err
+			return o, err
 		}
 		r.ID, r.Ground, r.Marked = old.ID, old.Ground, old.Marked
-		return tx.ChangeRide(r)
+		return o, tx.ChangeRide(r)
 	}
 	if err := usualGround(tx, &r); err != nil {
-		return err
+		return o, err
 	}
 	if _, err := tx.AddRide(r, wear.Gears{}); err != nil {
-		return err
+		return o, err
 	}
 	o.Ride = r.ID
-	return tx.ChangeOdometer(o)
+	return o, tx.ChangeOdometer(o)
 }
 
 func restRide(bike wear.Bike, o wear.Odometer, distance float64) wear.Ride {
@@ -149,7 +153,7 @@ func restRide(bike wear.Bike, o wear.Odometer, distance float64) wear.Ride {
 	}
 	out := ingest.Typed(distance, climb, climb, hours, ingest.ModelOf(bike))
 	return wear.Ride{
-		ID: rideKey("odometer", bike.ID, o.At, o.Metres), Bike: bike.ID, Start: o.At, Elapsed: out.Elapsed,
+		ID: ingest.TableRideID(bike.ID, o.At, float64(o.Metres)), Bike: bike.ID, Start: o.At, Elapsed: out.Elapsed,
 		Rule: wear.Told, Format: wear.Table, Version: ingest.SumsVersion,
 		Recorded: out.Recorded, Estimated: out.Estimated, Lacking: out.Lacking, Notes: out.Notes,
 		Title: fmt.Sprintf("odometer at %s", km(o.Metres)),
@@ -180,7 +184,7 @@ func (d *Desk) settleRides(tx *store.Tx, rides []wear.Ride) error {
 		if err != nil {
 			return err
 		}
-		if _, err := settle(tx, bike, before, *after); err != nil {
+		if _, _, err := settle(tx, bike, before, *after); err != nil {
 			return err
 		}
 	}

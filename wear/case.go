@@ -1,6 +1,9 @@
 package wear
 
-import "time"
+import (
+	"iter"
+	"time"
+)
 
 // Span is the time from one dated fact of a bike to the next, and what the
 // counted rides that start in it amount to.
@@ -8,6 +11,42 @@ type Span struct {
 	From Instant // inclusive; Ever for the first
 	Sums Sums
 	Ring int // teeth of the ring then on the bike; 0 = none or not known
+	Onset
+}
+
+// Onset is how a span begins: when a first check after work falls due can only
+// be told ride by ride. Both are ms of moving time of counted outdoor rides.
+type Onset struct {
+	First  int64 // of the first ride; 0 = there is none
+	ToLong int64 // of all rides up to the first long one, and with it; 0 = none is
+}
+
+// onsetMost is how far into a span a long ride is looked for, in ms: by then
+// the hours alone have made any first check due.
+const onsetMost = 24 * LongRide
+
+// OnsetOf is the onset of a span whose rides come in order of start. It reads
+// no further than it needs.
+func OnsetOf(rides iter.Seq[Ride]) Onset {
+	var o Onset
+	var total int64
+	for r := range rides {
+		moving := r.Total()[Moving]
+		if r.State != Counted || r.Ground.Indoor() || moving <= 0 {
+			continue
+		}
+		if o.First == 0 {
+			o.First = moving
+		}
+		if total += moving; moving >= LongRide {
+			o.ToLong = total
+			return o
+		}
+		if total > onsetMost {
+			return o
+		}
+	}
+	return o
 }
 
 // Timeline is a bike's spans in order of time, without gaps; the last is open.

@@ -122,10 +122,11 @@ type Part struct {
 // Stay is the time that a part spends on one bike (or, later, on a wheel).
 type Stay struct {
 	Part    ID      `cbor:"1,keyasint"`
-	Host    ID      `cbor:"2,keyasint"` // the bike; a carrying part's ID where it sits on a wheel
-	From    Instant `cbor:"3,keyasint"` // Ever where it came with the bike
-	To      Instant `cbor:"4,keyasint"` // Never while it is there
-	Opening Load    `cbor:"5,keyasint"` // what it had done before, where it came used
+	Host    ID      `cbor:"2,keyasint"`           // the bike; a carrying part's ID where it sits on a wheel
+	From    Instant `cbor:"3,keyasint"`           // Ever where it came with the bike
+	To      Instant `cbor:"4,keyasint"`           // Never while it is there
+	Opening Load    `cbor:"5,keyasint"`           // what it had done before, where it came used
+	Came    bool    `cbor:"6,keyasint,omitempty"` // with the bike: nobody worked on it then
 }
 
 // Holds reports whether the stay covers the instant: from ≤ at < to.

@@ -2,6 +2,7 @@ package wear
 
 import (
 	"fmt"
+	"math"
 	"slices"
 )
 
@@ -44,29 +45,47 @@ func (j *judge) stop(by Basis, why, clears string) {
 // missed stops the bike where a first check after safety work was not done for
 // hours of riding after it fell due. What came with the bike was not worked on.
 func (j *judge) missed() {
-	if !j.anchor.First || !j.job.Safety || j.anchor.At == Ever || len(j.iv.First) == 0 {
+	if !j.anchor.First || !j.job.Safety || len(j.iv.First) == 0 || j.p.stay.Came || j.anchor.At == Ever {
 		return
 	}
-	w := window{from: j.anchor.At, to: Never}
-	hours := j.a.usage(j.p, CountHours, w)
-	var ridden float64
-	for g, f := range j.p.kind.Factors {
-		if f > 0 {
-			ridden += hours.amount[g]
+	ridden, point := 0.0, math.Inf(1)
+	for _, span := range j.a.c.Lines[j.p.stay.Host].within(j.anchor.At, j.a.c.Today+1) {
+		hours := outdoors(&span.Sums)
+		for _, c := range j.iv.First {
+			point = min(point, reached(c, span, ridden, hours))
 		}
+		ridden += hours
 	}
-	// The sums do not tell how long the first ride was: the mean of those since
-	// stands for it.
-	point := ridden
-	for _, c := range j.iv.First {
-		if n := j.a.usage(j.p, c.Of, w).used; n >= c.Limit {
-			point = min(point, ridden*c.Limit/n)
-		}
-	}
-	if over := ridden - point; over >= j.a.s.MissedHours*3600 {
-		j.stop(ByCount, fmt.Sprintf("first check missed by %.1f h of riding since %s", over/3600, j.anchor.Why),
+	if over := ridden - point; over >= j.a.s.MissedHours {
+		j.stop(ByCount, fmt.Sprintf("first check missed by %.1f h of riding since %s", over, j.anchor.Why),
 			j.job.Title+" and sign it off")
 	}
+}
+
+// reached is after how many hours since the anchor a first count is reached
+// within a span that begins after so many hours and holds so many; infinite
+// where it is not.
+func reached(c Count, span Span, before, hours float64) float64 {
+	const ms = 3_600_000
+	switch {
+	case c.Of == CountRides && c.Limit == 1 && span.First > 0:
+		return before + float64(span.First)/ms
+	case c.Of == CountLong && c.Limit == 1 && span.ToLong > 0:
+		return before + float64(span.ToLong)/ms
+	case c.Of == CountHours && before+hours >= c.Limit/3600:
+		return max(before, c.Limit/3600)
+	}
+	return math.Inf(1)
+}
+
+// outdoors is the moving time of outdoor rides in h.
+func outdoors(s *Sums) (hours float64) {
+	for g := range s {
+		if !Ground(g).Indoor() {
+			hours += Moving.SI(s[g].Total()[Moving]) / 3600
+		}
+	}
+	return hours
 }
 
 // fleet stops a hired bike at twice the interval of a safety inspection.

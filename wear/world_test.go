@@ -146,7 +146,24 @@ func (w *world) timeline() Timeline {
 		one := Ride{Start: r.at, Ground: r.g, Recorded: r.l}
 		tl[i].Sums[r.g] = tl[i].Sums[r.g].Add(one.Sum())
 	}
+	w.onsets(tl)
 	return tl
+}
+
+// onsets tells how each span begins.
+func (w *world) onsets(tl Timeline) {
+	rides := slices.Clone(w.rides)
+	slices.SortStableFunc(rides, func(a, b worldRide) int { return int(a.at - b.at) })
+	for i := range tl {
+		tl[i].Onset = OnsetOf(func(yield func(Ride) bool) {
+			for _, r := range rides {
+				in := r.at >= tl[i].From && (i+1 == len(tl) || r.at < tl[i+1].From)
+				if in && !yield(Ride{Start: r.at, Ground: r.g, Recorded: r.l}) {
+					return
+				}
+			}
+		})
+	}
 }
 
 func (w *world) ringAt(at Instant) int {

@@ -51,7 +51,7 @@ func fitSheet(tx *store.Tx, b wear.Bike, from wear.Instant, req BikeRequest) ([]
 		if err != nil {
 			return nil, err
 		}
-		stay := wear.Stay{Part: p.ID, Host: b.ID, From: from, To: wear.Never, Opening: opening}
+		stay := wear.Stay{Part: p.ID, Host: b.ID, From: from, To: wear.Never, Opening: opening, Came: true}
 		if wheel, carried := wheels[req.Sheet.On[p.Kind]]; carried {
 			stay.Host = wheel
 		}

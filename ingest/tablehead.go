@@ -159,7 +159,7 @@ func tableHeadOf(text string) (best tableHead, rest tableRows, ok bool) {
 		if err != nil || strings.ContainsRune(row, 0) {
 			continue
 		}
-		cells, err := splitRow(row, sep, nil)
+		cells, err := (&rowSplitter{sep: sep}).split(row)
 		if err != nil {
 			continue
 		}

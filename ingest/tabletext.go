@@ -3,6 +3,7 @@ package ingest
 import (
 	"encoding/csv"
 	"errors"
+	"io"
 	"iter"
 	"strings"
 	"unicode/utf8"
@@ -58,11 +59,12 @@ type tableRecord struct {
 // read by itself.
 func (t tableRows) records() iter.Seq[tableRecord] {
 	return func(yield func(tableRecord) bool) {
-		var cells []string
+		split := rowSplitter{sep: t.sep}
 		for t.text != "" {
+			var cells []string
 			row, lines, err := t.next()
 			if err == nil {
-				if cells, err = splitRow(row, t.sep, cells); err != nil {
+				if cells, err = split.split(row); err != nil {
 					lines = 1
 				}
 			}
@@ -126,25 +128,42 @@ func quoted(line string, sep byte) bool {
 	return strings.HasPrefix(line, `"`) || strings.Contains(line, string(sep)+`"`)
 }
 
-// splitRow cuts a row into its cells, into the slice given.
-func splitRow(row string, sep byte, cells []string) ([]string, error) {
-	cells = cells[:0]
-	if quoted(row, sep) {
-		r := csv.NewReader(strings.NewReader(row))
-		r.Comma = rune(sep)
-		r.FieldsPerRecord = -1
-		read, err := r.ReadAll()
-		if err != nil || len(read) != 1 {
-			return cells, errBadRow
-		}
-		return append(cells, read[0]...), nil
+// rowSplitter cuts rows into cells, which it lends until the next row.
+type rowSplitter struct {
+	sep   byte
+	cells []string
+	row   strings.Reader
+	csv   *csv.Reader // of row; it goes on behind the end of each
+}
+
+func (s *rowSplitter) split(row string) ([]string, error) {
+	if quoted(row, s.sep) {
+		return s.splitQuoted(row)
 	}
+	s.cells = s.cells[:0]
 	for {
-		cell, rest, more := strings.Cut(row, string(sep))
-		cells = append(cells, cell)
+		cell, rest, more := strings.Cut(row, string(s.sep))
+		s.cells = append(s.cells, cell)
 		if !more {
-			return cells, nil
+			return s.cells, nil
 		}
 		row = rest
 	}
+}
+
+func (s *rowSplitter) splitQuoted(row string) ([]string, error) {
+	s.row.Reset(row)
+	if s.csv == nil {
+		s.csv = csv.NewReader(&s.row)
+		s.csv.Comma, s.csv.FieldsPerRecord = rune(s.sep), -1
+	}
+	cells, err := s.csv.Read()
+	if err == nil {
+		_, err = s.csv.Read()
+	}
+	if err != io.EOF { // something is left, or nothing was read
+		s.csv = nil
+		return nil, errBadRow
+	}
+	return cells, nil
 }

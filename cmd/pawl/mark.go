@@ -88,8 +88,10 @@ func (a *app) rideVoidCmd() *cobra.Command {
 	var c desk.RideChoice
 	var restore bool
 	cmd := &cobra.Command{
-		Use:   "void RIDE...",
-		Short: "Take rides back: they count nowhere, and the book remembers them",
+		Use:   "void [RIDE...]",
+		Short: "Take rides back, so that they count nowhere",
+		Long: `Takes rides back, named by id or chosen by bike and days: they count nowhere, and
+the book remembers them. --restore lets them count again.`,
 		Example: `  pawl ride void 3fa4c09d
   pawl ride void 3fa4c09d --restore`,
 		Args: args(0, -1),

@@ -169,7 +169,7 @@ func (a *app) partShowCmd() *cobra.Command {
 	var out outputFlags
 	cmd := &cobra.Command{
 		Use:     "show PART",
-		Short:   "Show one part: where it was, what it has done, what was said of it",
+		Short:   "Show one part: its stays, its sums, what was said of it",
 		Example: "  pawl part show chain-1",
 		Args:    args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {

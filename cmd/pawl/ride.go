@@ -51,7 +51,7 @@ func (a *app) rideShowCmd() *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:     "show RIDE",
-		Short:   "Show one ride: what was recorded, what estimated, what left out",
+		Short:   "Show one ride: what was recorded, estimated or left out",
 		Example: "  pawl ride show 3fa4c09d",
 		Args:    args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {

@@ -39,12 +39,10 @@ func newRoot(a *app) *cobra.Command {
 		Short: "What is worn, what is loose, what to order, and when",
 		Long: `pawl counts what rides put through every part of a mountain bike, holds
 readings against limits and counts against intervals, and says what to do.
-
-To see how it looks, then to start:
-
-  pawl demo
+pawl demo shows how it looks; the other examples are how to start.`,
+		Example: `  pawl demo
   pawl bike add "my bike" --sheet trail
-  pawl import RIDES-FOLDER
+  pawl import rides
   pawl due`,
 		SilenceErrors: true, SilenceUsage: true,
 		Args: func(cmd *cobra.Command, args []string) error {
@@ -140,6 +138,7 @@ func noun(name, short string, subs ...*cobra.Command) *cobra.Command {
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	c.AddCommand(subs...)
+	c.Example = firstExamples(c)
 	return c
 }
 

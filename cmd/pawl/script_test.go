@@ -5,7 +5,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
-	"fmt"
+
 	"os"
 	"path/filepath"
 	"strconv"
@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"go.etcd.io/bbolt"
 
 	"pawl/ingest/rig"
 )
@@ -51,12 +52,13 @@ func TestScripts(t *testing.T) {
 			env.Setenv("NO_COLOR", "1")
 			return nil
 		},
-		Condition: scriptCondition,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"rig":    scriptRig,
 			"cut":    scriptCut,
 			"poke":   scriptPoke,
 			"bundle": scriptBundle,
+			"large":  scriptLarge,
+			"newer":  scriptNewer,
 		},
 	})
 }
@@ -133,6 +135,26 @@ func scriptBundle(ts *testscript.TestScript, _ bool, words []string) {
 	ts.Check(os.WriteFile(ts.MkAbs(words[0]), buf.Bytes(), 0o600))
 }
 
+// scriptLarge makes a file of so many spaces: large FILE BYTES.
+func scriptLarge(ts *testscript.TestScript, _ bool, words []string) {
+	n, err := strconv.Atoi(words[1])
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(words[0]), bytes.Repeat([]byte(" "), n), 0o600))
+}
+
+// scriptNewer makes a book one of a version that is not written yet: newer BOOK.
+func scriptNewer(ts *testscript.TestScript, _ bool, words []string) {
+	db, err := bbolt.Open(ts.MkAbs(words[0]), 0o600, nil)
+	ts.Check(err)
+	ts.Check(db.Update(func(tx *bbolt.Tx) error {
+		meta := tx.Bucket([]byte("meta"))
+		later := bytes.Clone(meta.Get([]byte("format")))
+		later[len(later)-1] += 100
+		return meta.Put([]byte("format"), later)
+	}))
+	ts.Check(db.Close())
+}
+
 // scriptCut keeps the first bytes of a file: cut FILE 5000.
 func scriptCut(ts *testscript.TestScript, _ bool, words []string) {
 	if len(words) != 2 {
@@ -158,12 +180,4 @@ func scriptPoke(ts *testscript.TestScript, _ bool, words []string) {
 	}
 	binary.LittleEndian.PutUint16(data[at:], ^binary.LittleEndian.Uint16(data[at:]))
 	ts.Check(os.WriteFile(path, data, 0o644))
-}
-
-// scriptCondition knows [root]: its files cannot be made read-only.
-func scriptCondition(cond string) (bool, error) {
-	if cond == "root" {
-		return os.Geteuid() == 0, nil
-	}
-	return false, fmt.Errorf("condition %q: not known", cond)
 }

@@ -2,10 +2,7 @@ module pawl/tools
 
 go 1.26.0
 
-tool (
-	honnef.co/go/tools/cmd/staticcheck
-	mvdan.cc/gofumpt
-)
+tool honnef.co/go/tools/cmd/staticcheck
 
 require (
 	github.com/BurntSushi/toml v1.4.1-0.20240526193622-a339e1f7089c // indirect
@@ -14,5 +11,4 @@ require (
 	golang.org/x/sync v0.23.0 // indirect
 	golang.org/x/tools v0.51.0 // indirect
 	honnef.co/go/tools v0.8.2 // indirect
-	mvdan.cc/gofumpt v0.12.0 // indirect
 )

@@ -16,7 +16,7 @@ const ringKind = "ring"
 // back or dated later are left out. Its cost grows with the facts of the bike's
 // parts, not with the rides.
 func (t *Tx) Case(bike wear.ID, today wear.Instant) (wear.Case, error) {
-	c := wear.Case{Today: today, Lines: map[wear.ID]wear.Timeline{}}
+	c := wear.Case{Today: today, Zone: t.zone, Lines: map[wear.ID]wear.Timeline{}}
 	var err error
 	if c.Bike, err = t.Bike(bike); err != nil {
 		return c, err
@@ -69,12 +69,16 @@ func (t *Tx) caseParts(c *wear.Case, bike wear.ID) error {
 	return nil
 }
 
-// caseEvents fills in what happened to the bike as a whole, and the settings.
+// caseEvents fills in what there is of the bike as a whole: what happened to it,
+// its gears, the settings.
 func (t *Tx) caseEvents(c *wear.Case) (err error) {
 	if c.Incidents, err = incidents.upTo(t, c.Bike.ID, c.Today); err != nil {
 		return err
 	}
 	if c.Statuses, err = statuses.upTo(t, c.Bike.ID, c.Today); err != nil {
+		return err
+	}
+	if c.Gears, err = t.gearsUpTo(c.Bike.ID, c.Today); err != nil {
 		return err
 	}
 	c.Settings, err = t.settingsFor(c.Bike.ID, c.Parts, c.Today)
@@ -170,9 +174,9 @@ func (t *Tx) line(bike wear.ID, today wear.Instant) (wear.Timeline, error) {
 }
 
 // fillRings says of each span how many teeth the ring had. Stays begin and end
-// where spans do, so a span has one ring or none.
+// where spans do, so a span has one ring or none; it never sits on a wheel.
 func (t *Tx) fillRings(bike wear.ID, line wear.Timeline) error {
-	stays, err := t.StaysOn(bike)
+	stays, err := t.hostedBy(bike)
 	if err != nil {
 		return err
 	}

@@ -13,8 +13,8 @@ type emit func(bucket, key, value []byte) error
 
 // derive computes everything that is derived, from the facts alone.
 func (t *Tx) derive(out emit) error {
-	t.lastOn, t.deriving = onBike{}, map[wear.ID][]wear.Stay{}
-	defer func() { t.lastOn, t.deriving = onBike{}, nil }()
+	t.lastOn, t.deriving = recent{}, map[wear.ID][]wear.Stay{}
+	defer func() { t.lastOn, t.deriving = recent{}, nil }()
 	steps := []func(emit) error{t.deriveNames, t.deriveShared, t.deriveStays, t.deriveRides}
 	for _, step := range steps {
 		if err := step(out); err != nil {
@@ -92,7 +92,24 @@ func (t *Tx) deriveRides(out emit) error {
 	if err != nil {
 		return err
 	}
-	return t.bucket(bktBikes).ForEach(func(k, _ []byte) error { return t.deriveSums(idOf(k), out) })
+	return t.bucket(bktBikes).ForEach(func(k, _ []byte) error {
+		if err := t.deriveGears(idOf(k), out); err != nil {
+			return err
+		}
+		return t.deriveSums(idOf(k), out)
+	})
+}
+
+// deriveGears sums the gears of a bike's rides.
+func (t *Tx) deriveGears(bike wear.ID, out emit) error {
+	sum := newGearSum()
+	if err := t.sumGears(sum, bike, wear.Ever, 1); err != nil {
+		return err
+	}
+	if packed := packGears(sum.gears()); packed != nil {
+		return out(bktBikeGears, id8(bike), packed)
+	}
+	return nil
 }
 
 // deriveSums sums a bike's rides by span and by week.
@@ -139,6 +156,7 @@ func (t *Tx) deriveSums(bike wear.ID, out emit) error {
 func (t *Tx) Repair() error {
 	t.wrote = true
 	clear(t.touched)
+	clear(t.gearsDue)
 	for _, name := range derivedBuckets {
 		if t.bucket(name) != nil {
 			if err := t.bolt.DeleteBucket(name); err != nil {

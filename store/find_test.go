@@ -199,9 +199,10 @@ func TestUndo(t *testing.T) {
 func TestRepair(t *testing.T) {
 	b := storetest.Open(t, store.Options{})
 	bike, _ := filled(t, b, 20)
+	update(t, b, func(tx *store.Tx) { require.NoError(t, tx.ChangeGears(madeRide(3).ID, madeGears(3))) })
 	var want wear.Case
 	view(t, b, func(tx *store.Tx) { want, _ = tx.Case(bike, wear.Never) })
-	for _, name := range []string{"spans", "weeks", "rides.id", "rides.time", "stays.part", "names", "words.key", "devices.key"} {
+	for _, name := range []string{"spans", "weeks", "rides.id", "rides.time", "stays.part", "names", "words.key", "devices.key", "gears.bike"} {
 		update(t, b, func(tx *store.Tx) {
 			bucket := tx.Bolt().Bucket([]byte(name))
 			k, _ := bucket.Cursor().First()

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"errors"
 	"strings"
 	"time"
 
@@ -26,6 +27,9 @@ func (t *Tx) follow(bucket string, key []byte, c change) error {
 		return t.followStay(key, c)
 	case string(bktRides):
 		return t.followRide(key, c)
+	case string(bktGears):
+		ride := t.bucket(bktRides).Get(key)
+		return errors.Join(t.followGears(key, ride, c.before, -1), t.followGears(key, ride, c.after, 1))
 	case string(bktReadings), string(bktLooks), string(bktSignOffs):
 		return t.followDated(key)
 	case string(bktIncidents):
@@ -123,6 +127,10 @@ func (t *Tx) followRide(key []byte, c change) error {
 		if err := t.followRideSum(key, c.after, wear.Sums.Add); err != nil {
 			return err
 		}
+	}
+	gears := t.bucket(bktGears).Get(key)
+	if err := errors.Join(t.followGears(key, c.before, gears, -1), t.followGears(key, c.after, gears, 1)); err != nil {
+		return err
 	}
 	if (c.before == nil) == (c.after == nil) {
 		return nil

@@ -5,12 +5,34 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"pawl/store"
 	"pawl/wear"
 )
+
+// drawGears draws few bins, so that rides share them, or none.
+func drawGears(t *rapid.T) (g wear.Gears) {
+	for _, list := range []*[]wear.Gear{&g.ByDevelopment, &g.ByNumber} {
+		for bin := range int16(rapid.IntRange(0, 3).Draw(t, "bins")) {
+			*list = append(*list, wear.Gear{Bin: 70 + 40*bin, Turns: rapid.Int64Range(0, 3).Draw(t, "turns"), Work: rapid.Int64Range(0, 9).Draw(t, "work")})
+		}
+	}
+	return g
+}
+
+func (x *machine) ChangeGears(t *rapid.T) {
+	r, g := x.someRide(t), drawGears(t)
+	if assert.ObjectsAreEqual(g, x.m.gears[r.ID]) {
+		t.Skip("no change")
+	}
+	x.entry(t, func(tx *store.Tx, m *model) error {
+		m.gears[r.ID] = g
+		return tx.ChangeGears(r.ID, g)
+	})
+}
 
 // AddEvent adds what is dated and not of a part.
 func (x *machine) AddEvent(t *rapid.T) {

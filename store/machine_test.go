@@ -83,10 +83,11 @@ func (x *machine) AddRides(t *rapid.T) {
 		for range rapid.IntRange(1, 4).Draw(t, "rides") {
 			x.n++
 			r := x.drawRide(t, wear.Ride{ID: wear.RideID{byte(x.n), byte(x.n >> 8), 7}, Start: drawInstant(t, "start")})
-			if _, err := tx.AddRide(r, wear.Gears{ByDevelopment: []wear.Gear{{Bin: 70, Turns: int64(x.n)}}}); err != nil {
+			g := drawGears(t)
+			if _, err := tx.AddRide(r, g); err != nil {
 				return err
 			}
-			m.rides[r.ID] = r
+			m.rides[r.ID], m.gears[r.ID] = r, g
 		}
 		return nil
 	})
@@ -264,6 +265,7 @@ func (x *machine) checkBike(t *rapid.T, tx *store.Tx, b wear.Bike, today wear.In
 	use, firstRide := x.m.use(b.ID, today)
 	require.Equal(t, use, c.Use)
 	require.Equal(t, firstRide, c.First)
+	require.Equal(t, x.m.geared(b.ID, today), c.Gears)
 	now, past := x.m.on(b.ID, today)
 	require.Equal(t, now, ids(c.Parts))
 	require.Equal(t, past, ids(c.Past))
@@ -352,7 +354,7 @@ func newMachine(t *rapid.T, dir string) *machine {
 	require.NoError(t, err)
 	x := &machine{
 		book: store.Quick(store.At(filepath.Join(dir, fmt.Sprint(time.Now().UnixNano())), store.Options{Zone: zone})),
-		m:    &model{zone: loc, rides: map[wear.RideID]wear.Ride{}},
+		m:    &model{zone: loc, rides: map[wear.RideID]wear.Ride{}, gears: map[wear.RideID]wear.Gears{}},
 	}
 	require.NoError(t, x.book.Update(context.Background(), func(tx *store.Tx) error {
 		tx.Begin("bike add", "", "")

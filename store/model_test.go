@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"time"
 
@@ -15,6 +16,7 @@ type model struct {
 	bikes []wear.Bike
 	parts []wear.Part
 	rides map[wear.RideID]wear.Ride
+	gears map[wear.RideID]wear.Gears
 	stays []wear.Stay // as entered: on bikes and on wheels
 	facts []fact
 
@@ -40,6 +42,7 @@ func (m *model) copy() *model {
 	c.stays, c.facts = slices.Clone(m.stays), slices.Clone(m.facts)
 	c.incidents, c.statuses = slices.Clone(m.incidents), slices.Clone(m.statuses)
 	c.odometers, c.settings = slices.Clone(m.odometers), slices.Clone(m.settings)
+	c.gears = maps.Clone(m.gears)
 	c.rides = map[wear.RideID]wear.Ride{}
 	for id, r := range m.rides {
 		c.rides[id] = r
@@ -103,6 +106,32 @@ func (m *model) sum(today wear.Instant, of func(wear.Ride) bool) wear.Sums {
 		}
 	}
 	return sums
+}
+
+// geared sums the gears of a bike's rides.
+func (m *model) geared(bike wear.ID, today wear.Instant) (g wear.Gears) {
+	for bin := range int16(200) {
+		for _, list := range []struct {
+			of  func(wear.Gears) []wear.Gear
+			sum *[]wear.Gear
+		}{
+			{func(g wear.Gears) []wear.Gear { return g.ByDevelopment }, &g.ByDevelopment},
+			{func(g wear.Gears) []wear.Gear { return g.ByNumber }, &g.ByNumber},
+		} {
+			one := wear.Gear{Bin: bin}
+			for id, r := range m.rides {
+				for _, gear := range list.of(m.gears[id]) {
+					if r.Bike == bike && r.State == wear.Counted && r.Start <= today && gear.Bin == bin {
+						one.Turns, one.Work = one.Turns+gear.Turns, one.Work+gear.Work
+					}
+				}
+			}
+			if one.Turns != 0 || one.Work != 0 {
+				*list.sum = append(*list.sum, one)
+			}
+		}
+	}
+	return g
 }
 
 // total is what a part went through: the rides of whatever bike it was on when

@@ -45,7 +45,7 @@ func (t *Tx) AddRide(r wear.Ride, g wear.Gears) (known bool, err error) {
 	if packed == nil {
 		return false, nil
 	}
-	return false, t.bucket(bktGears).Put(key, packed) // undo takes them away with the ride
+	return false, t.write(bktGears, key, packed) // undo takes them away with the ride
 }
 
 func (t *Tx) setRide(key []byte, r wear.Ride) error {
@@ -179,6 +179,15 @@ func (t *Tx) Gears(id wear.RideID) (wear.Gears, error) {
 		err = t.corrupt("gears", key, err)
 	}
 	return g, err
+}
+
+// ChangeGears replaces where in the gears a ride was ridden.
+func (t *Tx) ChangeGears(id wear.RideID, g wear.Gears) error {
+	key := t.rideKeyOf(id)
+	if key == nil {
+		return &UnknownError{Noun: "ride", Name: id.String()}
+	}
+	return t.set(bktGears, key, packGears(g))
 }
 
 // Rides returns rides in order of start.

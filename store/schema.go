@@ -34,6 +34,7 @@ var (
 	bktStaysPart = []byte("stays.part")
 	bktSpans     = []byte("spans")
 	bktWeeks     = []byte("weeks")
+	bktBikeGears = []byte("gears.bike")
 	bktNames     = []byte("names")
 	bktDeviceKey = []byte("devices.key")
 	bktWordKey   = []byte("words.key")
@@ -56,7 +57,7 @@ var sharedBuckets = [][]byte{bktDevices, bktWords}
 
 // derivedBuckets are rebuilt from the facts by audit and repair.
 var derivedBuckets = [][]byte{
-	bktRideIDs, bktRideTimes, bktStaysPart, bktSpans, bktWeeks, bktNames, bktDeviceKey, bktWordKey,
+	bktRideIDs, bktRideTimes, bktStaysPart, bktSpans, bktWeeks, bktNames, bktDeviceKey, bktWordKey, bktBikeGears,
 }
 
 // migration is one step of the schema; a book of format n has had the first n.
@@ -69,9 +70,7 @@ type migration struct {
 // migrations lead from an empty file to the present schema. Append only.
 var migrations = []migration{
 	{"buckets of the first version", false, firstBuckets},
-	{"incidents, statuses, odometers, settings", true, func(tx *bbolt.Tx) error {
-		return makeBuckets(tx, bktIncidents, bktStatuses, bktOdometers, bktSettings)
-	}},
+	{"incidents, statuses, odometers, settings, gears of bikes", true, secondBuckets},
 }
 
 // Format is the version of the schema that this package writes.
@@ -92,6 +91,16 @@ func firstBuckets(tx *bbolt.Tx) error {
 		bktBikes, bktParts, bktStays, bktRides, bktGears, bktFiles, bktReadings, bktLooks, bktSignOffs,
 		bktDevices, bktWords,
 		bktRideIDs, bktRideTimes, bktStaysPart, bktSpans, bktWeeks, bktNames, bktDeviceKey, bktWordKey)
+}
+
+func secondBuckets(tx *bbolt.Tx) error {
+	if err := makeBuckets(tx, bktIncidents, bktStatuses, bktOdometers, bktSettings, bktBikeGears); err != nil {
+		return err
+	}
+	t := &Tx{bolt: tx, book: &Book{}}
+	return t.bucket(bktBikes).ForEach(func(bike, _ []byte) error {
+		return t.deriveGears(idOf(bike), func(bucket, key, value []byte) error { return t.bucket(bucket).Put(key, value) })
+	})
 }
 
 func makeBuckets(tx *bbolt.Tx, names ...[]byte) error {

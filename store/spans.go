@@ -7,7 +7,8 @@ import (
 	"pawl/wear"
 )
 
-// settle cuts the spans of every touched bike where its facts now want them.
+// settle cuts the spans of every touched bike where its facts now want them, and
+// writes down the gears.
 func (t *Tx) settle() error {
 	for bike := range t.touched {
 		if err := t.cutSpans(bike); err != nil {
@@ -15,7 +16,7 @@ func (t *Tx) settle() error {
 		}
 		delete(t.touched, bike)
 	}
-	return nil
+	return t.settleGears()
 }
 
 // cutSpans makes the bike's spans begin exactly where boundaries says. Where

@@ -45,8 +45,12 @@ func carried(s wear.Stay, wheel []wear.Stay) []piece {
 // isBike reports whether the ID is a bike's; bikes and parts share one sequence.
 func (t *Tx) isBike(id wear.ID) bool { return t.bucket(bktBikes).Get(id8(id)) != nil }
 
-// piecesOf are the effective stays of a part in order of time.
+// piecesOf are the effective stays of a part in order of time. The last part's
+// are remembered, as the last bike's are.
 func (t *Tx) piecesOf(part wear.ID) ([]piece, error) {
+	if t.lastOf.id == part && part != 0 {
+		return t.lastOf.pieces, nil
+	}
 	stays, err := t.StaysOf(part)
 	if err != nil {
 		return nil, err
@@ -59,6 +63,7 @@ func (t *Tx) piecesOf(part wear.ID) ([]piece, error) {
 		}
 		pieces = append(pieces, some...)
 	}
+	t.lastOf = recent{part, pieces}
 	return pieces, nil
 }
 
@@ -74,7 +79,7 @@ func (t *Tx) piecesFrom(s wear.Stay) ([]piece, error) {
 // piecesOn are the effective stays on a bike in order of time, then part. The
 // last bike's are remembered: one operation asks for them again and again.
 func (t *Tx) piecesOn(bike wear.ID) ([]piece, error) {
-	if t.lastOn.bike == bike && bike != 0 {
+	if t.lastOn.id == bike && bike != 0 {
 		return t.lastOn.pieces, nil
 	}
 	stays, err := t.hostedBy(bike)
@@ -98,7 +103,7 @@ func (t *Tx) piecesOn(bike wear.ID) ([]piece, error) {
 	slices.SortFunc(pieces, func(a, b piece) int {
 		return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.Part, b.Part))
 	})
-	t.lastOn = onBike{bike, pieces}
+	t.lastOn = recent{bike, pieces}
 	return pieces, nil
 }
 
@@ -111,9 +116,9 @@ func (t *Tx) wheelStays(wheel wear.ID) ([]wear.Stay, error) {
 	return t.StaysOf(wheel)
 }
 
-// onBike are the pieces on a bike.
-type onBike struct {
-	bike   wear.ID
+// recent are the pieces of a part or on a bike, asked for a moment ago.
+type recent struct {
+	id     wear.ID
 	pieces []piece
 }
 
@@ -209,7 +214,7 @@ func (t *Tx) carriesAt(part wear.ID, today wear.Instant) (string, error) {
 // touchStay marks the bikes whose spans may begin elsewhere when a stay comes,
 // goes or changes: the host, or those that the wheel was on.
 func (t *Tx) touchStay(host wear.ID) error {
-	t.lastOn = onBike{}
+	t.lastOn, t.lastOf = recent{}, recent{}
 	t.touched[host] = struct{}{}
 	stays, err := t.StaysOf(host)
 	for _, s := range stays {

@@ -1,0 +1,6 @@
+//go:build !race
+
+package ingest
+
+// raced is whether the race detector watches, under which large files take minutes.
+const raced = false

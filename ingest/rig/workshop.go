@@ -56,6 +56,8 @@ var duties = []duty{
 	{kind: "front-hub", job: "check", hours: 35},
 	{kind: "rear-hub", job: "check", hours: 35},
 	{kind: "frame", job: "look", does: looks, first: true, hours: 40},
+	{kind: "front-wheel", job: "look", does: looks, first: true, hours: 40},
+	{kind: "rear-wheel", job: "look", does: looks, first: true, hours: 40},
 	{kind: "front-tyre", job: "look", does: looks, hours: 25},
 	{kind: "rear-tyre", job: "look", does: looks, hours: 25},
 	{kind: "ring", job: "look", does: looks, first: true, hours: 45},

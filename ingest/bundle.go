@@ -31,9 +31,15 @@ var errDirectory = errors.New("directory too large")
 // when the last one who holds it lets go.
 type bundle struct {
 	path    string
-	file    *os.File
+	file    fileAt
 	holders atomic.Int32
 	entries []*bundled
+}
+
+// fileAt is what a bundle is read from.
+type fileAt interface {
+	io.ReaderAt
+	io.Closer
 }
 
 // bundled is one file in a bundle.

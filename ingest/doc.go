@@ -10,7 +10,16 @@
 // into tracks; [Reduce] turns a track into a load. SI inside: metres, seconds,
 // joules; instants are milliseconds of UTC. A file is taken whole or it is not:
 // the error is a [NotRideError] (sound, but no ride of a bike) or a
-// [RefusedError] (something is wrong, with a hint).
+// [RefusedError] (something is wrong, with a hint). [ReadTable] turns a
+// spreadsheet's list of rides or odometer readings into rows; there a wrong row
+// is left out and named.
+//
+// # What formats leave out
+//
+// GPX and TCX have no timer stops: gaps between the tracks of a lap are such,
+// and so are gaps of more than 10 s over which the bike got nowhere. Some
+// programs leave out cadence and power of zero, which are put back. The sums of
+// the laps of a TCX are the device's own totals.
 //
 // # What a ride really was
 //

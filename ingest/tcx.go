@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 
@@ -9,6 +10,14 @@ import (
 
 // tcxAgain is what to do about a TCX that tells too little.
 const tcxAgain = "export the ride again, best as FIT"
+
+// What a TCX can have of tracks, and of tags, its own and for each point: a
+// hostile file of nothing but tags makes much garbage.
+const (
+	tcxTracks    = 100_000
+	tcxTags      = 3_000_000
+	tcxPointTags = 40
+)
 
 // tcxFile is what a TCX says, before anything of it is judged.
 type tcxFile struct {
@@ -71,14 +80,11 @@ func (s *tcxSum) total() float64 {
 // of other sports are left out; courses and workouts are no rides.
 func readTCX(data []byte, o Options) ([]*Track, error) {
 	text := plainXML(data)
-	if longestTag(text) > maxTag {
-		return nil, refused(fetchAgain, "not a TCX that can be read: a tag of more than %d MB", maxTag>>20)
-	}
 	points := countTags(text, "Trackpoint")
-	if points > maxPoints {
-		return nil, refused(splitFile, "%d track points, more than the %d that one file may hold", points, maxPoints)
+	if err := boundTCX(text, points); err != nil {
+		return nil, err
 	}
-	f, err := streamTCX(text)
+	f, err := streamTCX(text, points)
 	if err != nil {
 		return nil, refused(tcxAgain, "not a TCX that can be read: %v", err)
 	}
@@ -90,6 +96,22 @@ func readTCX(data []byte, o Options) ([]*Track, error) {
 		return f.salvage(tracks, err, o)
 	}
 	return tracks, err
+}
+
+// boundTCX refuses what would take more memory than a ride does.
+func boundTCX(text []byte, points int) error {
+	tags, tracks := bytes.Count(text, []byte("<")), countTags(text, "Track")
+	switch {
+	case longestTag(text) > maxTag:
+		return refused(fetchAgain, "not a TCX that can be read: a tag of more than %d MB", maxTag>>20)
+	case points > maxPoints:
+		return refused(splitFile, "%d track points, more than the %d that one file may hold", points, maxPoints)
+	case tracks > tcxTracks:
+		return refused(splitFile, "%d tracks, more than the %d that one file may hold", tracks, tcxTracks)
+	case tags > tcxTags+tcxPointTags*points:
+		return refused(fetchAgain, "not a TCX that can be read: %d tags for %s", tags, count(points, "point"))
+	}
+	return nil
 }
 
 // sound says why there is nothing in the file to take.

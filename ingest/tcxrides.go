@@ -86,6 +86,7 @@ func (a *tcxActivity) track(o Options, cut bool) (*Track, error) {
 		return nil, err
 	}
 	t.Warnings = append(t.Warnings, notes...)
+	a.parts = nil
 	t.join(parts)
 	if len(t.Samples) < 2 {
 		return t.ofTotals(a.start), nil
@@ -119,6 +120,11 @@ func (a *tcxActivity) notesOf() (notes []string) {
 // join lays the tracks of the laps end to end. Between two tracks of a lap the
 // timer stood still; from lap to lap it ran on, unless the gap is long.
 func (t *Track) join(parts []gpxSegment) {
+	points := 0
+	for _, s := range parts {
+		points += len(s.samples)
+	}
+	t.Samples = make([]Sample, 0, points)
 	for i, s := range parts {
 		if i > 0 && (s.lap == parts[i-1].lap || s.start()-parts[i-1].end() > longestStep*1000) {
 			t.Breaks = append(t.Breaks, len(t.Samples))

@@ -8,9 +8,9 @@ import (
 )
 
 // streamTCX reads a TCX element by element and keeps whatever can be read of
-// each point. text is plain XML.
-func streamTCX(text []byte) (*tcxFile, error) {
-	v := &tcxVisitor{f: &tcxFile{}}
+// each point. text is plain XML that holds at most so many.
+func streamTCX(text []byte, points int) (*tcxFile, error) {
+	v := &tcxVisitor{f: &tcxFile{}, samples: make([]Sample, 0, points)}
 	report, err := walkXML(text, v)
 	if err != nil {
 		return nil, err
@@ -33,6 +33,7 @@ type tcxVisitor struct {
 	pulse    bool         // it has a heart rate
 	lat, lon float64      // of it
 	spare    Sample
+	samples  []Sample // of all points; each track has a part of it
 }
 
 func (v *tcxVisitor) open(path []string, attrs []xml.Attr) {
@@ -119,8 +120,9 @@ func (v *tcxVisitor) endPoint() {
 		a.parts = append(a.parts, gpxSegment{lap: a.laps})
 		v.fresh = false
 	}
-	last := &a.parts[len(a.parts)-1]
-	last.samples = append(last.samples, *p)
+	v.samples = append(v.samples, *p)
+	last, end := &a.parts[len(a.parts)-1], len(v.samples)
+	last.samples = v.samples[end-len(last.samples)-1 : end : end]
 	a.points++
 	v.lap++
 	if telling {

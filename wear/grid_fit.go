@@ -1,0 +1,152 @@
+package wear
+
+import "math"
+
+// fit takes the posterior of the prior and the evidence on the grid. There is
+// no sampling: the same readings give the same figures to the last bit.
+func (p *prior) fit(e *evidence) *posterior {
+	q := p.plane(e)
+	post := &posterior{linear: p.linear, mid: q.ha / q.paa, slope: -q.pab / q.paa, sd: 1 / math.Sqrt(q.paa), share: 1}
+	m := marginal{prior: p, s: q.pbb - q.pab*q.pab/q.paa, h: q.hb - q.pab*q.ha/q.paa}
+	m.place(post)
+	if len(e.gauged) == 0 {
+		post.single(&m)
+		return post
+	}
+	g := gauging(e, post)
+	post.share, post.rest = post.sd/g.rowSD, g.first.bias/g.rowSD
+	if !g.narrow(post, &m) {
+		post.unexplained, post.share, post.rest = true, 1, 0
+		post.single(&m)
+		return post
+	}
+	g.fill(post, &m)
+	return post
+}
+
+// marginal is the density of the rate after the exact readings, the start
+// integrated out: exp(-½ s b² + h b), times the prior of ln b.
+type marginal struct {
+	prior *prior
+	s, h  float64
+}
+
+// log is the logarithm of the density at a place of the axis.
+func (m *marginal) log(t float64) float64 {
+	if m.prior.linear {
+		d := t - m.h/m.s
+		return -m.s * d * d / 2
+	}
+	b, z := math.Exp(t), (t-m.prior.rate)/m.prior.rateSD
+	if m.s > 0 {
+		d := b - m.h/m.s
+		return -m.s*d*d/2 - z*z/2
+	}
+	return -z * z / 2
+}
+
+// place lays the axis about the mode as far as the density reaches: six
+// standard deviations where it is normal.
+func (m *marginal) place(p *posterior) {
+	mode, reach := m.prior.rate, gridReach*m.prior.rateSD
+	if m.prior.linear {
+		mode, reach = m.h/m.s, gridReach/math.Sqrt(m.s)
+	}
+	p.lo, p.step = mode-reach, 2*reach/(rateCells-1)
+	if m.prior.linear {
+		return
+	}
+	var logs [rateCells]float64
+	for range 6 {
+		for i := range logs {
+			logs[i] = m.log(p.lo + float64(i)*p.step)
+		}
+		if !p.zoom(logs[:]) {
+			return
+		}
+	}
+}
+
+// zoom narrows the axis to where the density, given at even steps of it, has
+// not fallen by gridDrop; it reports whether that was worth another look.
+func (p *posterior) zoom(logs []float64) bool {
+	top := math.Inf(-1)
+	for _, l := range logs {
+		top = max(top, l)
+	}
+	first, last := 0, len(logs)-1
+	for first < last && logs[first] < top-gridDrop {
+		first++
+	}
+	for last > first && logs[last] < top-gridDrop {
+		last--
+	}
+	first, last = max(0, first-1), min(len(logs)-1, last+1)
+	step := p.step * (rateCells - 1) / float64(len(logs)-1)
+	share := float64(last-first) / float64(len(logs)-1)
+	p.lo += float64(first) * step
+	p.step *= share
+	return share < 0.8
+}
+
+// single fills the one row that stands for all where no gauge was read.
+func (p *posterior) single(m *marginal) {
+	var r gridRow
+	m.fill(p, &r.density)
+	r.integrate()
+	total := r.integral[rateCells-1]
+	for i := range r.density {
+		r.density[i] /= total
+		r.integral[i] /= total
+	}
+	r.weight = 1
+	p.rows = []gridRow{r}
+	p.z, p.zVar, p.zRate = 0, 1, 0
+	var s gridSums
+	for i, d := range r.density {
+		s.add(p, i, 0, d)
+	}
+	s.finish(p)
+	p.zVar = 1
+}
+
+// fill gives the rates of the axis and their density, 1 at its highest.
+func (m *marginal) fill(p *posterior, d *[rateCells]float64) {
+	top := math.Inf(-1)
+	for i := range d {
+		t := p.lo + float64(i)*p.step
+		if p.rates[i] = t; !p.linear {
+			p.rates[i] = math.Exp(t)
+		}
+		d[i] = m.log(t)
+		top = max(top, d[i])
+	}
+	for i := range d {
+		d[i] = math.Exp(d[i] - top)
+	}
+}
+
+// gridSums are sums over the grid, of figures taken from the axis' middle.
+type gridSums struct{ n, b, bb, t, tt, z, zz, zb float64 }
+
+func (s *gridSums) add(p *posterior, i int, z, w float64) {
+	const mid = rateCells / 2
+	b, t := p.rates[i]-p.rates[mid], float64(i-mid)
+	s.n += w
+	s.b += w * b
+	s.bb += w * b * b
+	s.t += w * t
+	s.tt += w * t * t
+	s.z += w * z
+	s.zz += w * z * z
+	s.zb += w * z * b
+}
+
+// finish turns the sums into means and variances.
+func (s *gridSums) finish(p *posterior) {
+	const mid = rateCells / 2
+	b, t, z := s.b/s.n, s.t/s.n, s.z/s.n
+	p.rate, p.rateVar = p.rates[mid]+b, s.bb/s.n-b*b
+	p.axis, p.axisVar = p.lo+p.step*(float64(mid)+t), p.step*p.step*(s.tt/s.n-t*t)
+	p.z, p.zVar, p.zRate = z, s.zz/s.n-z*z, s.zb/s.n-z*b
+}

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pawl/ingest/rig"
+	"pawl/wear"
 )
 
 // fileInMemory is a bundle that needs no disk.
@@ -74,7 +75,10 @@ func harmless(t *testing.T, label string) {
 // throughRead reads with and without salvage: with it never less comes out, and
 // what comes out without is whole.
 func throughRead(t *testing.T, raw []byte, flaw *RefusedError) {
-	plain, sum, _, err := readFrom(raw, flaw, Options{})
+	plain, sum, format, err := readFrom(raw, flaw, Options{})
+	if format == wear.Table {
+		return // it has rows, not tracks
+	}
 	checkTaken(t, plain, err)
 	deep, again, _, deepErr := readFrom(raw, flaw, Options{Salvage: true})
 	checkTaken(t, deep, deepErr)

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"slices"
 
 	"pawl/wear"
@@ -72,7 +73,7 @@ func (t *Tx) caseParts(c *wear.Case, bike wear.ID) error {
 // caseEvents fills in what there is of the bike as a whole: what happened to it,
 // its gears, the settings.
 func (t *Tx) caseEvents(c *wear.Case) (err error) {
-	if c.Incidents, err = incidents.upTo(t, c.Bike.ID, c.Today); err != nil {
+	if c.Incidents, err = t.incidentsOf(c); err != nil {
 		return err
 	}
 	if c.Statuses, err = statuses.upTo(t, c.Bike.ID, c.Today); err != nil {
@@ -83,6 +84,36 @@ func (t *Tx) caseEvents(c *wear.Case) (err error) {
 	}
 	c.Settings, err = t.settingsFor(c.Bike.ID, c.Parts, c.Today)
 	return err
+}
+
+// incidentsOf are those of the bike, and those of the parts on it that named them
+// on another bike: a recalled or struck part takes that along. A dropped chain
+// tells of the bike that it dropped on.
+func (t *Tx) incidentsOf(c *wear.Case) ([]wear.Incident, error) {
+	all, err := incidents.upTo(t, c.Bike.ID, c.Today)
+	if err != nil {
+		return nil, err
+	}
+	for _, pc := range c.Parts {
+		seen := map[wear.ID]bool{c.Bike.ID: true}
+		for _, s := range pc.Stays {
+			if seen[s.Host] {
+				continue
+			}
+			seen[s.Host] = true
+			others, err := incidents.upTo(t, s.Host, c.Today)
+			if err != nil {
+				return nil, err
+			}
+			for _, i := range others {
+				if i.Part == pc.Part.ID && i.What != wear.Dropped {
+					all = append(all, i)
+				}
+			}
+		}
+	}
+	slices.SortFunc(all, func(a, b wear.Incident) int { return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.ID, b.ID)) })
+	return all, nil
 }
 
 func partOf(pc wear.PartCase) wear.Part { return pc.Part }

@@ -43,6 +43,9 @@ func (x *machine) AddEvent(t *rapid.T) {
 		switch sort {
 		case 0:
 			i := wear.Incident{Bike: bike, At: at, What: rapid.SampledFrom(wear.Happenings).Draw(t, "what")}
+			if rapid.Bool().Draw(t, "of a part") {
+				i.Part = rapid.SampledFrom(m.parts).Draw(t, "part").ID
+			}
 			i, err = tx.AddIncident(i)
 			m.incidents = append(m.incidents, i)
 		case 1:
@@ -239,7 +242,10 @@ func order[T any](all []T, keep func(T) bool, key func(T) (wear.Instant, uint64)
 // checkEvents compares what happened to the bike and the settings of a case.
 func (x *machine) checkEvents(t *rapid.T, tx *store.Tx, c wear.Case) {
 	require.Equal(t, order(x.m.incidents,
-		func(i wear.Incident) bool { return i.Bike == c.Bike.ID && i.At <= c.Today && !i.Void },
+		func(i wear.Incident) bool {
+			moved := i.What != wear.Dropped && i.Part != 0 && x.m.bikeAt(i.Part, c.Today) == c.Bike.ID && x.m.was(i.Part, i.Bike, c.Today)
+			return (i.Bike == c.Bike.ID || moved) && i.At <= c.Today && !i.Void
+		},
 		func(i wear.Incident) (wear.Instant, uint64) { return i.At, i.ID }), c.Incidents)
 	require.Equal(t, order(x.m.statuses,
 		func(s wear.Status) bool { return s.Bike == c.Bike.ID && s.At <= c.Today && !s.Void },

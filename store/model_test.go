@@ -190,13 +190,18 @@ func (m *model) on(bike wear.ID, today wear.Instant) (now, past []wear.ID) {
 		switch {
 		case m.bikeAt(p.ID, today) == bike:
 			now = append(now, p.ID)
-		case slices.ContainsFunc(m.starts(), func(at wear.Instant) bool { return at <= today && m.bikeAt(p.ID, at) == bike }):
+		case m.was(p.ID, bike, today):
 			past = append(past, p.ID)
 		}
 	}
 	slices.Sort(now)
 	slices.Sort(past)
 	return now, past
+}
+
+// was reports whether a part was ever on a bike up to today.
+func (m *model) was(part, bike wear.ID, today wear.Instant) bool {
+	return slices.ContainsFunc(m.starts(), func(at wear.Instant) bool { return at <= today && m.bikeAt(part, at) == bike })
 }
 
 // possible reports whether every stay ends after it begins and has a host that

@@ -14,6 +14,33 @@
 // spreadsheet's list of rides or odometer readings into rows; there a wrong row
 // is left out and named.
 //
+// # Bundles
+//
+// A zip archive is told by its bytes and stands for the files in it: [Run] reads
+// them one by one, in the order of its directory, each as if it lay in a folder.
+// Nothing is written to disk and names are labels only: they are shown without
+// what leads out of the bundle or a terminal would act upon. Hidden files are
+// passed over, links too; a name that comes twice hides nothing. Of bundles
+// there is one level: within one, gzip is undone, a zip archive is refused.
+//
+// A file may hold 64 MB and 1,000,000 points; beyond 1 MB it may not grow more
+// than 100-fold when it is unpacked, which ride files never do (about 4-fold for
+// FIT, 15-fold for GPX). A bundle may have 50,000 files, 8 MB of directory, 16 GB
+// unpacked and no files that overlap. All that is judged by the directory, before
+// anything is unpacked, and no file gives more than its directory says. What is
+// wrong with one file costs that file.
+//
+// Memory stays below 64 MB and 400 B for each point of the files in hand: large
+// files are let in one at a time.
+//
+// # Damaged files
+//
+// What is cut, was never finished or has a wrong checksum is refused with what
+// is whole in it; with [Options.Salvage] that part is a ride, and says so. Only
+// whole messages and whole points count. The device's own totals count only
+// where the points reach to their end, and points of a leg whose session is
+// lost belong to no ride. Of a zip archive without its directory nothing is read.
+//
 // # What formats leave out
 //
 // GPX and TCX have no timer stops: gaps between the tracks of a lap are such,

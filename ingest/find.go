@@ -13,8 +13,8 @@ import (
 // the bottom, each in order of names; hidden files and folders are passed over
 // there, and links are not followed, so that nothing outside a folder comes in
 // with it. What is named by itself is taken, hidden or linked. A file that is
-// named twice comes once. errs tell what cannot be found or read; the rest is
-// listed all the same.
+// named twice comes once. A bundle is one file here: [Run] opens it. errs tell
+// what cannot be found or read; the rest is listed all the same.
 func Find(paths []string) (files []string, errs []error) {
 	f := finder{seen: map[string]bool{}}
 	for _, path := range paths {

@@ -25,24 +25,19 @@ func (j *judge) change() {
 		j.expectation(l)
 		return
 	}
-	j.f.Basis, j.f.Used, j.f.Limit, j.f.Unit, j.f.Share = ByReading, r.Value, l.Due, l.Unit(), l.Share(r.Value)
+	j.f.Basis, j.f.Used, j.f.Limit, j.f.Unit, j.f.Share = ByReading, r.Worst(), l.Due, l.Unit(), l.Share(r.Worst())
 	j.rate(l, r)
 	j.limits(l, r)
 }
 
 // limits holds the reading against due and stop.
 func (j *judge) limits(l *Limit, r Reading) {
-	say := func(limit float64) string {
-		return fmt.Sprintf("measured %.4g %s by %s, limit %g %s", r.Value, l.Unit(), r.Tool, limit, l.Unit())
-	}
-	if r.Tool == "" {
-		r.Tool = "hand"
-	}
-	if hard, ok := l.hard(j.a.c.Bike.Fleet); ok && l.Reached(r.Value, hard) {
+	say := func(limit float64) string { return fmt.Sprintf("%s, limit %g %s", r.held(), limit, l.Unit()) }
+	if hard, ok := l.hard(j.a.c.Bike.Fleet); ok && l.Reached(r.Worst(), hard) {
 		j.stop(ByReading, say(hard), j.job.Title)
 		return
 	}
-	if l.Reached(r.Value, l.Due) {
+	if l.Reached(r.Worst(), l.Due) {
 		if r.At > j.known {
 			j.raise(Due, ByReading, say(l.Due))
 		}
@@ -153,7 +148,7 @@ func (j *judge) estimated() {
 	}
 	l := j.p.limit()
 	r, has := j.p.lastReading()
-	if l == nil || !has || l.Reached(r.Value, l.Due) {
+	if l == nil || !has || l.Reached(r.Worst(), l.Due) {
 		return
 	}
 	sub := judge{a: j.a, p: j.p, anchor: j.anchor, best: -1}

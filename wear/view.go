@@ -12,7 +12,7 @@ type partView struct {
 	setting                    setting
 	stays                      []Stay    // by From
 	stay                       Stay      // the current one
-	readings                   []Reading // not void, by At then ID, of what the kind's limit measures
+	readings                   []Reading // neither void nor doubtful, by At then ID, of what the kind's limit measures
 	looks                      []Look
 	signoffs                   []SignOff   // neither void nor declined
 	over                       []*override // that hold for the part, the narrowest last
@@ -30,7 +30,7 @@ func (a *assessor) view(pc *PartCase) *partView {
 	p.stays = ordered(pc.Stays, func(x, y Stay) int { return cmp.Or(cmp.Compare(x.From, y.From), cmp.Compare(x.Host, y.Host)) }, nil)
 	of := p.kind.Measurable()
 	p.readings = ordered(pc.Readings, func(x, y Reading) int { return cmp.Or(cmp.Compare(x.At, y.At), cmp.Compare(x.ID, y.ID)) },
-		func(r Reading) bool { return r.Void || r.Of != of })
+		func(r Reading) bool { return r.Void || r.Doubtful || r.Of != of })
 	p.looks = ordered(pc.Looks, func(x, y Look) int { return cmp.Or(cmp.Compare(x.At, y.At), cmp.Compare(x.ID, y.ID)) },
 		func(l Look) bool { return l.Void })
 	p.signoffs = ordered(pc.SignOffs, func(x, y SignOff) int { return cmp.Or(cmp.Compare(x.At, y.At), cmp.Compare(x.ID, y.ID)) },

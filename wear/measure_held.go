@@ -1,0 +1,51 @@
+package wear
+
+import (
+	"fmt"
+	"slices"
+)
+
+// Worst is the figure that is held against a limit: the most worn of several
+// places, the end of a gauge that dropped in, else the value.
+func (r Reading) Worst() float64 {
+	switch {
+	case r.Gauge != nil && r.Gauge.In > 0:
+		return r.Gauge.In
+	case len(r.Places) == 0:
+		return r.Value
+	case r.Of == Elongation:
+		return slices.Max(r.Places)
+	}
+	return slices.Min(r.Places)
+}
+
+// Unit is % or mm.
+func (r Reading) Unit() string { return Limit{Of: r.Of}.Unit() }
+
+// held says the figure that is held against a limit, and how it came about.
+func (r Reading) held() string {
+	if r.Gauge != nil {
+		return r.Gauge.String()
+	}
+	tool := r.Tool
+	if tool == "" {
+		tool = "hand"
+	}
+	out := fmt.Sprintf("measured %.4g %s by %s", r.Worst(), r.Unit(), tool)
+	if n := len(r.Places); n > 1 {
+		out += fmt.Sprintf(" at the worst of %d places", n)
+	}
+	return out
+}
+
+// String says what the ends did: "the 0.5 % end of a gauge dropped in, 0.75 %
+// stayed out".
+func (g Gauge) String() string {
+	switch {
+	case g.Out == 0:
+		return fmt.Sprintf("the %g %% end of a gauge dropped in", g.In)
+	case g.In == 0:
+		return fmt.Sprintf("the %g %% end of a gauge stayed out", g.Out)
+	}
+	return fmt.Sprintf("the %g %% end of a gauge dropped in, %g %% stayed out", g.In, g.Out)
+}

@@ -195,7 +195,9 @@ func TestExamplesRun(t *testing.T) {
 			}
 			own := y.fresh(t, unfurnished[c.CommandPath()])
 			for _, line := range lines {
-				own.try(t, ids.Replace(line))
+				if c.HasParent() || line != "  pawl demo" { // demo's own, and slow
+					own.try(t, ids.Replace(line))
+				}
 			}
 		})
 	}

@@ -221,7 +221,7 @@ func ownCompletion(root *cobra.Command) {
 from the book bikes, parts, jobs and rides. Completing reads the book and changes
 nothing in it.`
 	load := map[string]string{
-		"bash":       "In this shell: source pawl.bash. For all: that line in ~/.bashrc, or the file in the folder of bash-completion.",
+		"bash":       "It needs the package bash-completion. In this shell: source pawl.bash. For all: that line in ~/.bashrc, or the file in the folder of bash-completion.",
 		"zsh":        "Put the file into a folder of $fpath, and the line autoload -U compinit; compinit into ~/.zshrc.",
 		"fish":       "For all shells: the file in ~/.config/fish/completions.",
 		"powershell": "In this shell: . ./pawl.ps1. For all: that line in your profile.",

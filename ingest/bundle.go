@@ -226,13 +226,17 @@ func (e *bundled) unpack() (data []byte, why string) {
 		r = z
 	}
 	data, err = drain(r, int64(size))
+	long := uint64(len(data)) > size
+	if long {
+		data = data[:size]
+	}
 	switch {
 	case errors.Is(err, io.ErrUnexpectedEOF), err == nil && uint64(len(data)) < size:
 		return data, "it is cut short"
 	case err != nil:
 		return data, err.Error()
-	case uint64(len(data)) > size:
-		return data[:size], "it is longer than the directory says"
+	case long:
+		return data, "it is longer than the directory says"
 	case crc32.ChecksumIEEE(data) != e.zip.CRC32:
 		return data, "its checksum is wrong"
 	}

@@ -416,3 +416,20 @@ func TestABundleThatIsClosedIsSaid(t *testing.T) {
 	var refusal *RefusedError
 	assert.True(t, errors.As(errs[0], &refusal))
 }
+
+// However a file is cut, it gives no byte more than the directory says.
+func TestNoFileGivesMoreThanItsDirectorySays(t *testing.T) {
+	packed := deflated(t, gpxRide(1, 30))
+	for n := 1; n < len(packed); n++ {
+		all, _ := drain(flate.NewReader(bytes.NewReader(packed[:n])), 1<<20)
+		if len(all) == 0 {
+			continue
+		}
+		raw := rawEntry(t, zip.FileHeader{Name: "a", Method: zip.Deflate, UncompressedSize64: uint64(len(all) - 1)}, packed[:n])
+		b := &bundle{file: fileInMemory{bytes.NewReader(raw)}}
+		require.NoError(t, b.list(int64(len(raw))))
+		data, why := b.entries[0].unpack()
+		require.NotEmpty(t, why)
+		require.Equal(t, all[:len(all)-1], data, "%d bytes", n)
+	}
+}

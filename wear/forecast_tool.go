@@ -15,8 +15,8 @@ type toolError struct {
 // Common practice, no published source: a ruler's 0.2 mm in 24 pitches is 0.07
 // %, a caliper's 0.05 mm in 10 pitches 0.04 %.
 var (
-	rulerError   = toolError{0.2, 0.1, 24}
-	caliperError = toolError{0.05, 0.025, 10}
+	rulerError   = toolError{0.2, 0.14, 24}
+	caliperError = toolError{0.05, 0.03, 10}
 )
 
 // What a gauge errs by, in per cent: the softness of its edges, its bias, and

@@ -12,7 +12,7 @@ type PartLoad struct {
 
 // LifeUnits are the parts of a case whose life is told in a count, ended and
 // running ones, but for those that went on to another bike: that bike's case
-// has them. Parts of one kind, model and material make up one part life.
+// has them. Parts of one kind and model make up one part life.
 //
 // The load is what the expectation counts, weighted by ground. Wear that came
 // between two looks or readings is only known to lie there. A part that runs on

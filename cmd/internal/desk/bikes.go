@@ -196,11 +196,11 @@ func reduceAllAnew(tx *store.Tx, b wear.Bike) (int, error) {
 		}
 	}
 	for _, r := range rides {
-		r, err := reduceAnew(tx, r, b)
+		anew, err := reduceAnew(tx, r, b)
 		if err != nil {
 			return 0, err
 		}
-		if err := tx.ChangeRide(r); err != nil {
+		if err := anew.put(tx); err != nil {
 			return 0, err
 		}
 	}

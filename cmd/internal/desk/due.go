@@ -167,7 +167,7 @@ func jobOf(c wear.Case, p wear.Part, name string) (string, error) {
 
 // ridesSince are the counted rides of the part since the anchor, wherever it was.
 func ridesSince(tx *store.Tx, p wear.Part, res WhyResult) ([]RideState, error) {
-	stays, err := tx.StaysOf(p.ID)
+	stays, err := tx.WornOn(p.ID)
 	if err != nil {
 		return nil, err
 	}

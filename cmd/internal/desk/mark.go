@@ -81,10 +81,11 @@ func (d *Desk) MarkRides(ctx context.Context, c RideChoice, m RideMarks) (n int,
 		n = len(rides)
 		tx.Begin("ride mark", counted(n, "ride"), d.Who)
 		for _, r := range rides {
-			if r, err = marked(tx, r, m); err != nil {
+			anew, err := marked(tx, r, m)
+			if err != nil {
 				return err
 			}
-			if err := tx.ChangeRide(r); err != nil {
+			if err := anew.put(tx); err != nil {
 				return err
 			}
 		}
@@ -93,10 +94,10 @@ func (d *Desk) MarkRides(ctx context.Context, c RideChoice, m RideMarks) (n int,
 	return n, err
 }
 
-func marked(tx *store.Tx, r wear.Ride, m RideMarks) (wear.Ride, error) {
+func marked(tx *store.Tx, r wear.Ride, m RideMarks) (reduced, error) {
 	if m.Ground != nil {
 		if r.Ground.Indoor() != m.Ground.Indoor() && r.Ground.Indoor() {
-			return r, refusal("mark it trainer or rollers", "ride %s: it was indoors", r.ID)
+			return reduced{}, refusal("mark it trainer or rollers", "ride %s: it was indoors", r.ID)
 		}
 		r.Ground, r.Marked = *m.Ground, wear.ByUser
 		if *m.Ground == wear.Unmarked {
@@ -104,17 +105,17 @@ func marked(tx *store.Tx, r wear.Ride, m RideMarks) (wear.Ride, error) {
 		}
 	}
 	if m.Uplift == nil {
-		return r, nil
+		return reduced{Ride: r}, nil
 	}
 	if r.File == (wear.Hash{}) {
-		return r, refusal("type what was ridden: pawl ride add", "ride %s: typed in, there are no lifts to find", r.ID)
+		return reduced{}, refusal("type what was ridden: pawl ride add", "ride %s: typed in, there are no lifts to find", r.ID)
 	}
 	r.Uplift = *m.Uplift
 	var bike wear.Bike
 	if r.Bike != 0 {
 		var err error
 		if bike, err = tx.Bike(r.Bike); err != nil {
-			return r, err
+			return reduced{}, err
 		}
 	}
 	return reduceAnew(tx, r, bike)
@@ -235,7 +236,7 @@ func (c *recounter) batch(tx *store.Tx, rides []wear.Ride) error {
 		if c.dry {
 			continue
 		}
-		if err := tx.ChangeRide(anew); err != nil {
+		if err := anew.put(tx); err != nil {
 			return err
 		}
 	}

@@ -203,18 +203,18 @@ func (d *Desk) giveRide(tx *store.Tx, r wear.Ride, bike wear.ID) error {
 	if err != nil {
 		return err
 	}
-	before := r
-	if r, err = reduceAnew(tx, r, b); err != nil {
+	anew, err := reduceAnew(tx, r, b)
+	if err != nil {
 		return err
 	}
-	r.Bike, r.Rule = b.ID, wear.Told
-	if err := usualGround(tx, &r); err != nil {
+	anew.Bike, anew.Rule = b.ID, wear.Told
+	if err := usualGround(tx, &anew.Ride); err != nil {
 		return err
 	}
-	if err := tx.ChangeRide(r); err != nil {
+	if err := anew.put(tx); err != nil {
 		return err
 	}
-	return d.settleRides(tx, []wear.Ride{before, r})
+	return d.settleRides(tx, []wear.Ride{r, anew.Ride})
 }
 
 func (d *Desk) ridesToMove(tx *store.Tx, names []string) (list []wear.Ride, err error) {
@@ -231,30 +231,45 @@ func (d *Desk) ridesToMove(tx *store.Tx, names []string) (list []wear.Ride, err 
 	return list, nil
 }
 
+// reduced is a ride whose load was made anew, and where in the gears it went.
+type reduced struct {
+	wear.Ride
+	gears *wear.Gears // nil where no file tells
+}
+
+// put writes the ride down.
+func (r reduced) put(tx *store.Tx) error {
+	if err := tx.ChangeRide(r.Ride); err != nil || r.gears == nil {
+		return err
+	}
+	return tx.ChangeGears(r.ID, *r.gears)
+}
+
 // reduceAnew makes the load of a ride from its original with the figures of a
 // bike. A typed ride keeps its load.
-func reduceAnew(tx *store.Tx, r wear.Ride, b wear.Bike) (wear.Ride, error) {
-	if r.File == (wear.Hash{}) {
-		return r, nil
+func reduceAnew(tx *store.Tx, r wear.Ride, b wear.Bike) (reduced, error) {
+	if r.File == (wear.Hash{}) || r.Format == wear.Table {
+		return reduced{Ride: r}, nil
 	}
 	raw, err := tx.Original(r.File)
 	if err != nil {
-		return r, err
+		return reduced{Ride: r}, err
 	}
 	on := r.Start
 	tracks, _, _, err := ingest.Read(raw, ingest.Options{On: &on, Hours: float64(r.Elapsed) / 3.6e6, Salvage: r.Salvaged})
 	if err != nil {
-		return r, fmt.Errorf("original of ride %s: %w", r.ID, err)
+		return reduced{Ride: r}, fmt.Errorf("original of ride %s: %w", r.ID, err)
 	}
 	for _, t := range tracks {
-		if t.Leg == int(r.Leg) {
-			m := ingest.ModelOf(b)
-			m.Uplift = r.Uplift
-			out := ingest.Reduce(t, m)
-			r.Recorded, r.Estimated, r.Lacking = out.Recorded, out.Estimated, out.Lacking
-			r.Notes, r.Version = out.Notes, ingest.SumsVersion
-			return r, nil
+		if t.Leg != int(r.Leg) {
+			continue
 		}
+		m := ingest.ModelOf(b)
+		m.Uplift = r.Uplift
+		out := ingest.Reduce(t, m)
+		r.Recorded, r.Estimated, r.Lacking = out.Recorded, out.Estimated, out.Lacking
+		r.Notes, r.Version = out.Notes, ingest.SumsVersion
+		return reduced{r, &out.Gears}, nil
 	}
-	return r, fmt.Errorf("original of ride %s: holds no leg %d", r.ID, r.Leg)
+	return reduced{Ride: r}, fmt.Errorf("original of ride %s: holds no leg %d", r.ID, r.Leg)
 }

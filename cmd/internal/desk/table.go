@@ -103,7 +103,7 @@ func (t *tableImport) ride(row ingest.Row, bike wear.Bike, at wear.Instant) erro
 		return err
 	}
 	r := typedRide(req, bike, at)
-	r.ID = ingest.TableRideID(bike.ID, at, row.Km, row.Climb, row.Hours, float64(row.Nth))
+	r.ID = ingest.TableRideID(bike.ID, row.At(t.tx.Zone()), row.Km, row.Climb, row.Hours, float64(row.Nth))
 	r.Format = wear.Table
 	if t.w.req.Ground != nil {
 		r.Ground, r.Marked = *t.w.req.Ground, wear.ByUser

@@ -176,7 +176,7 @@ func (t *Tx) wornUpTo(part wear.ID, today wear.Instant) ([]wear.Stay, error) {
 // rides that start later.
 func (t *Tx) line(bike wear.ID, today wear.Instant) (wear.Timeline, error) {
 	var line wear.Timeline
-	end := wear.Never // of the last span
+	end, early := wear.Never, false // of the last span; in an older book
 	c := t.bucket(bktSpans).Cursor()
 	for k, v := c.Seek(id8(bike)); within(k, bike); k, v = c.Next() {
 		from := instant(k[8:])
@@ -184,24 +184,49 @@ func (t *Tx) line(bike wear.ID, today wear.Instant) (wear.Timeline, error) {
 			end = from
 			break
 		}
-		sums, err := unpackSums(v)
+		s, err := unpackSpan(v)
 		if err != nil {
 			return nil, t.corrupt("spans", k, err)
 		}
-		line = append(line, wear.Span{From: from, Sums: sums})
+		early = early || s.early
+		line = append(line, wear.Span{From: from, Sums: s.sums, Onset: s.Onset})
 	}
 	if len(line) == 0 {
 		return wear.Timeline{{From: wear.Ever}}, nil
 	}
-	if today < wear.Never {
-		later, err := t.sumRides(bike, today+1, end)
-		if err != nil {
+	if early {
+		if err := t.tellOnsets(bike, line, end); err != nil {
 			return nil, err
 		}
-		span := &line[len(line)-1]
-		span.Sums = span.Sums.Sub(later)
+	}
+	if err := t.cutLine(bike, line, today, end); err != nil {
+		return nil, err
 	}
 	return line, t.fillRings(bike, line)
+}
+
+// cutLine takes the rides of [today+1, end), the end of the last span, off it.
+func (t *Tx) cutLine(bike wear.ID, line wear.Timeline, today, end wear.Instant) error {
+	if today == wear.Never {
+		return nil
+	}
+	later, err := t.sumRides(bike, today+1, end)
+	if err != nil || later == (wear.Sums{}) {
+		return err
+	}
+	span := &line[len(line)-1]
+	span.Sums = span.Sums.Sub(later)
+	span.Onset, err = t.onset(bike, span.From, today+1)
+	return err
+}
+
+// tellOnsets reads how each span begins, in an older book that does not tell.
+func (t *Tx) tellOnsets(bike wear.ID, line wear.Timeline, end wear.Instant) (err error) {
+	for i := len(line) - 1; i >= 0 && err == nil; i-- {
+		line[i].Onset, err = t.onset(bike, line[i].From, end)
+		end = line[i].From
+	}
+	return err
 }
 
 // fillRings says of each span how many teeth the ring had. Stays begin and end

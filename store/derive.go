@@ -140,7 +140,15 @@ func (t *Tx) deriveSums(bike wear.ID, out emit) error {
 		weeks[t.week(start)] = week
 	}
 	for i, from := range starts {
-		if err := out(bktSpans, idAt(bike, from), packSums(spans[i])); err != nil {
+		span := spanRow{sums: spans[i], early: t.format() < onsetFormat}
+		end := wear.Never
+		if i+1 < len(starts) {
+			end = starts[i+1]
+		}
+		if span.Onset, err = t.onset(bike, from, end); err != nil {
+			return err
+		}
+		if err := out(bktSpans, idAt(bike, from), packSpan(span)); err != nil {
 			return err
 		}
 	}
@@ -157,6 +165,7 @@ func (t *Tx) Repair() error {
 	t.wrote = true
 	clear(t.touched)
 	clear(t.gearsDue)
+	clear(t.onsetsDue)
 	for _, name := range derivedBuckets {
 		if t.bucket(name) != nil {
 			if err := t.bolt.DeleteBucket(name); err != nil {

@@ -44,7 +44,7 @@
 //	rides.id    rid12               bike8|start6
 //	rides.time  start6|rid6         bike8
 //	stays.part  part8|from6         host8|to6
-//	spans       bike8|from6         packed sums per ground
+//	spans       bike8|from6         how the span begins, packed sums per ground
 //	gears.bike  bike8               packed histograms of the counted rides
 //	weeks       bike8|week2         packed sums per ground, weeks from Monday in the book's zone
 //	names       noun|lower name     id8

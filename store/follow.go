@@ -175,10 +175,10 @@ func (t *Tx) followRideSum(key, raw []byte, op func(wear.Sums, wear.Sums) wear.S
 	}
 	var one wear.Sums
 	one[ride.Ground] = ride.Sum()
-	if err := t.adjust(bktSpans, t.spanAt(bike, start), func(s wear.Sums) wear.Sums { return op(s, one) }); err != nil {
+	if err := t.adjustSpan(t.spanAt(bike, start), func(s wear.Sums) wear.Sums { return op(s, one) }); err != nil {
 		return err
 	}
-	return t.adjust(bktWeeks, weekKey(bike, t.week(start)), func(s wear.Sums) wear.Sums { return op(s, one) })
+	return t.adjustWeek(weekKey(bike, t.week(start)), func(s wear.Sums) wear.Sums { return op(s, one) })
 }
 
 // spanAt is the key of the bike's span that an instant falls into.
@@ -198,19 +198,18 @@ func (t *Tx) spanAt(bike wear.ID, at wear.Instant) []byte {
 	return clone(k)
 }
 
-// adjust rewrites the sums in a row. A week without rides has no row; a span
+// adjustWeek rewrites the sums of a week. One without rides has no row; a span
 // without rides has, because it says where it begins.
-func (t *Tx) adjust(bucket, key []byte, fn func(wear.Sums) wear.Sums) error {
+func (t *Tx) adjustWeek(key []byte, fn func(wear.Sums) wear.Sums) error {
 	var sums wear.Sums
-	b := t.bucket(bucket)
+	b := t.bucket(bktWeeks)
 	if raw := b.Get(key); raw != nil {
 		var err error
 		if sums, err = unpackSums(raw); err != nil {
-			return t.corrupt(string(bucket), key, err)
+			return t.corrupt("weeks", key, err)
 		}
 	}
-	sums = fn(sums)
-	if sums == (wear.Sums{}) && string(bucket) == string(bktWeeks) {
+	if sums = fn(sums); sums == (wear.Sums{}) {
 		return b.Delete(key)
 	}
 	return b.Put(key, packSums(sums))

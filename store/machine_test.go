@@ -40,6 +40,7 @@ func drawStay(t *rapid.T, s wear.Stay) wear.Stay {
 	if rapid.Bool().Draw(t, "still there") {
 		s.To = wear.Never
 	}
+	s.Came = rapid.Bool().Draw(t, "nobody fitted it")
 	return s
 }
 
@@ -276,8 +277,13 @@ func (x *machine) checkBike(t *rapid.T, tx *store.Tx, b wear.Bike, today wear.In
 	require.NoError(t, err)
 	require.ElementsMatch(t, now, partIDs(parts))
 	x.checkEvents(t, tx, c)
-	for _, span := range line {
+	for i, span := range line {
 		require.Equal(t, x.ringAt(b.ID, span.From), span.Ring)
+		end := today + 1
+		if i+1 < len(line) {
+			end = line[i+1].From
+		}
+		require.Equal(t, x.m.onset(b.ID, span.From, min(end, today+1)), span.Onset)
 	}
 }
 
@@ -316,6 +322,7 @@ func (x *machine) checkPart(t *rapid.T, pc wear.PartCase, lines map[wear.ID]wear
 	var opening wear.Load
 	for _, s := range pc.Stays {
 		require.LessOrEqual(t, s.From, today)
+		require.Equal(t, x.m.cameAt(part, s.From), s.Came)
 		marks := append(append([]wear.Instant{wear.Ever}, x.m.instants(part, s.Host, today)...), wear.Never)
 		opening = opening.Add(s.Opening)
 		total = total.Add(over(lines[s.Host], s.From, s.To))

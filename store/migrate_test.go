@@ -17,8 +17,8 @@ import (
 )
 
 // oldSeason fills a book with what the first format could hold, and returns its
-// ids in the order in which they were given. testdata/format-1.book.gz was made
-// by it with the first format: it must not change.
+// ids in the order in which they were given. testdata/format-1.book.gz and
+// format-2.book.gz were made by it with those formats: it must not change.
 func oldSeason(t testing.TB, b *store.Book) []wear.ID {
 	ids := twoBikes(t, b)
 	update(t, b, func(tx *store.Tx) {
@@ -51,10 +51,10 @@ func oldSeason(t testing.TB, b *store.Book) []wear.ID {
 	return ids
 }
 
-// oldBook is a book as the first format left it.
-func oldBook(t *testing.T) *store.Book {
+// oldBook is a book as an earlier format left it.
+func oldBook(t *testing.T, name string) *store.Book {
 	t.Helper()
-	f, err := os.Open(filepath.Join("testdata", "format-1.book.gz"))
+	f, err := os.Open(filepath.Join("testdata", name))
 	require.NoError(t, err)
 	defer f.Close()
 	z, err := gzip.NewReader(f)
@@ -96,11 +96,17 @@ func oldCases(t *testing.T, b *store.Book) (cases []wear.Case, rides []wear.Ride
 	return cases, rides
 }
 
-// TestOlderBook: a book of the first format reads as one of today's with the
+// TestOlderBook: a book of an earlier format reads as one of today's with the
 // same facts does. Looking does not change it, a write migrates it, and undo
 // takes back what was written before.
 func TestOlderBook(t *testing.T) {
-	b, today := oldBook(t), storetest.Open(t, store.Options{Zone: "Asia/Kolkata"})
+	for _, name := range []string{"format-1.book.gz", "format-2.book.gz"} {
+		t.Run(name, func(t *testing.T) { olderBook(t, oldBook(t, name)) })
+	}
+}
+
+func olderBook(t *testing.T, b *store.Book) {
+	today := storetest.Open(t, store.Options{Zone: "Asia/Kolkata"})
 	oldSeason(t, today)
 	wantCases, wantRides := oldCases(t, today)
 	same := func() {

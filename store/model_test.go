@@ -81,6 +81,17 @@ func (m *model) bikeAt(part wear.ID, at wear.Instant) wear.ID {
 	return host
 }
 
+// cameAt reports whether a part came with the bike that it is on: itself, and the
+// wheel that it sits on.
+func (m *model) cameAt(part wear.ID, at wear.Instant) bool {
+	for _, s := range m.stays {
+		if s.Part == part && s.Holds(at) {
+			return s.Came && (!wheel(m.kind(s.Host)) || m.cameAt(s.Host, at))
+		}
+	}
+	return false
+}
+
 // count sums the bike's rides in [from, to), not after today.
 func (m *model) count(bike wear.ID, from, to, today wear.Instant) wear.Sums {
 	return m.sum(today, func(r wear.Ride) bool { return r.Bike == bike && r.Start >= from && r.Start < to })
@@ -106,6 +117,32 @@ func (m *model) sum(today wear.Instant, of func(wear.Ride) bool) wear.Sums {
 		}
 	}
 	return sums
+}
+
+// onset tells how the rides of a bike in [from, to) begin.
+func (m *model) onset(bike wear.ID, from, to wear.Instant) (o wear.Onset) {
+	var rides []wear.Ride
+	for _, r := range m.rides {
+		moving := r.Recorded[wear.Moving] + r.Estimated[wear.Moving]
+		if r.Bike == bike && r.State == wear.Counted && !r.Ground.Indoor() && moving > 0 && r.Start >= from && r.Start < to {
+			rides = append(rides, r)
+		}
+	}
+	slices.SortFunc(rides, func(a, b wear.Ride) int {
+		return cmp.Or(cmp.Compare(a.Start, b.Start), slices.Compare(a.ID[:], b.ID[:]))
+	})
+	var so int64
+	for i, r := range rides {
+		moving := r.Recorded[wear.Moving] + r.Estimated[wear.Moving]
+		so += moving
+		if i == 0 {
+			o.First = moving
+		}
+		if moving >= wear.LongRide && o.ToLong == 0 {
+			o.ToLong = so
+		}
+	}
+	return o
 }
 
 // geared sums the gears of a bike's rides.

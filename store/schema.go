@@ -71,6 +71,7 @@ type migration struct {
 var migrations = []migration{
 	{"buckets of the first version", false, firstBuckets},
 	{"incidents, statuses, odometers, settings, gears of bikes", true, secondBuckets},
+	{"how spans begin", true, tellOnsets},
 }
 
 // Format is the version of the schema that this package writes.
@@ -101,6 +102,24 @@ func secondBuckets(tx *bbolt.Tx) error {
 	return t.bucket(bktBikes).ForEach(func(bike, _ []byte) error {
 		return t.deriveGears(idOf(bike), func(bucket, key, value []byte) error { return t.bucket(bucket).Put(key, value) })
 	})
+}
+
+// tellOnsets lets every span say how it begins.
+func tellOnsets(tx *bbolt.Tx) error {
+	t := &Tx{bolt: tx, book: &Book{}, onsetsDue: map[string]struct{}{}}
+	for k := range t.under(bktSpans, nil) {
+		t.onsetsDue[string(k)] = struct{}{}
+	}
+	return t.settleOnsets()
+}
+
+// format is the version of the schema that the open book is of.
+func (t *Tx) format() int {
+	n, err := formatOf(t.bolt)
+	if err != nil {
+		return Format() // the book would not have opened
+	}
+	return n
 }
 
 func makeBuckets(tx *bbolt.Tx, names ...[]byte) error {

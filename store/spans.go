@@ -8,13 +8,16 @@ import (
 )
 
 // settle cuts the spans of every touched bike where its facts now want them, and
-// writes down the gears.
+// writes down how they begin, and the gears.
 func (t *Tx) settle() error {
 	for bike := range t.touched {
 		if err := t.cutSpans(bike); err != nil {
 			return fmt.Errorf("spans of bike %x: %w", uint64(bike), err)
 		}
 		delete(t.touched, bike)
+	}
+	if err := t.settleOnsets(); err != nil {
+		return err
 	}
 	return t.settleGears()
 }
@@ -59,14 +62,14 @@ func (t *Tx) spanStarts(bike wear.ID) []wear.Instant {
 // joinSpan takes a span away and gives its sums to the one before, if any.
 func (t *Tx) joinSpan(bike wear.ID, from wear.Instant, before bool) error {
 	key := idAt(bike, from)
-	sums, err := unpackSums(t.bucket(bktSpans).Get(key))
+	s, err := unpackSpan(t.bucket(bktSpans).Get(key))
 	if err != nil {
 		return t.corrupt("spans", key, err)
 	}
 	if err := t.bucket(bktSpans).Delete(key); err != nil || !before {
 		return err
 	}
-	return t.adjust(bktSpans, t.spanAt(bike, from), sums.Add)
+	return t.adjustSpan(t.spanAt(bike, from), s.sums.Add)
 }
 
 // splitSpan begins a span at from, by re-reading only the rides from there to
@@ -78,11 +81,11 @@ func (t *Tx) splitSpan(bike wear.ID, from, end wear.Instant) error {
 	}
 	key := idAt(bike, from)
 	if earlier := t.spanAt(bike, from); instant(earlier[8:]) < from && t.bucket(bktSpans).Get(earlier) != nil {
-		if err := t.adjust(bktSpans, earlier, func(s wear.Sums) wear.Sums { return s.Sub(sums) }); err != nil {
+		if err := t.adjustSpan(earlier, func(s wear.Sums) wear.Sums { return s.Sub(sums) }); err != nil {
 			return err
 		}
 	}
-	return t.bucket(bktSpans).Put(key, packSums(sums))
+	return t.adjustSpan(key, func(wear.Sums) wear.Sums { return sums })
 }
 
 // sumRides sums the bike's counted rides that start in [from, to).

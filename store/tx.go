@@ -17,18 +17,19 @@ import (
 // Tx is one operation on the book. It must not be used after the function that
 // it was given to has returned, nor by two goroutines at once.
 type Tx struct {
-	book     *Book
-	bolt     *bbolt.Tx
-	zone     *time.Location
-	number   uint32 // of the book: the upper half of every id
-	packs    *packs
-	entry    *draft               // what the writes belong to; nil before Begin
-	failed   error                // of Begin, reported by the first write
-	wrote    bool                 // something is to be committed
-	touched  map[wear.ID]struct{} // bikes whose spans may have to be cut anew
-	parts    map[wear.ID]wear.Part
-	gearsDue map[wear.ID]gearSum // see followGears
-	shared   map[string]shared
+	book      *Book
+	bolt      *bbolt.Tx
+	zone      *time.Location
+	number    uint32 // of the book: the upper half of every id
+	packs     *packs
+	entry     *draft               // what the writes belong to; nil before Begin
+	failed    error                // of Begin, reported by the first write
+	wrote     bool                 // something is to be committed
+	touched   map[wear.ID]struct{} // bikes whose spans may have to be cut anew
+	parts     map[wear.ID]wear.Part
+	gearsDue  map[wear.ID]gearSum // see followGears
+	onsetsDue map[string]struct{} // keys of spans, see adjustSpan
+	shared    map[string]shared
 
 	lastOn   recent                  // see piecesOn
 	lastOf   recent                  // see piecesOf
@@ -63,11 +64,12 @@ func (b *Book) begin(bolt *bbolt.Tx) (*Tx, error) {
 	}
 	t := &Tx{
 		book: b, bolt: bolt, zone: zone,
-		number:   binary.BigEndian.Uint32(id),
-		touched:  map[wear.ID]struct{}{},
-		parts:    map[wear.ID]wear.Part{},
-		gearsDue: map[wear.ID]gearSum{},
-		shared:   map[string]shared{},
+		number:    binary.BigEndian.Uint32(id),
+		touched:   map[wear.ID]struct{}{},
+		parts:     map[wear.ID]wear.Part{},
+		gearsDue:  map[wear.ID]gearSum{},
+		onsetsDue: map[string]struct{}{},
+		shared:    map[string]shared{},
 	}
 	if bolt.Writable() {
 		for _, name := range [][]byte{bktRides, bktGears, bktRideTimes, bktBefore, bktEntries} {

@@ -26,14 +26,15 @@ func (p piece) from(s *wear.Stay) bool {
 }
 
 // carried are the pieces of a stay on a wheel, given the wheel's own stays in
-// order of time. What the part had done before it came counts once.
+// order of time. What the part had done before it came counts once; it came with
+// the bike where both did.
 func carried(s wear.Stay, wheel []wear.Stay) []piece {
 	var pieces []piece
 	for _, w := range wheel {
 		if !overlap(s, w) {
 			continue
 		}
-		on := wear.Stay{Part: s.Part, Host: w.Host, From: max(s.From, w.From), To: min(s.To, w.To)}
+		on := wear.Stay{Part: s.Part, Host: w.Host, From: max(s.From, w.From), To: min(s.To, w.To), Came: s.Came && w.Came}
 		if len(pieces) == 0 {
 			on.Opening = s.Opening
 		}

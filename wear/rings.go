@@ -100,6 +100,9 @@ func GuideMove(was, now int) float64 { return (PitchDiameter(now) - PitchDiamete
 // a pair without another being added: wear makes it longer by twice as much.
 const pairSlack = 0.25
 
+// Teeth between which a ring of a bike has them.
+const leastRing, mostRing = 20, 60
+
 // pairs rounds pitches to whole pairs of links, up, so that the chain is rather
 // too long than too short.
 func pairs(pitches float64) int { return 2 * int(math.Ceil((pitches-pairSlack)/2)) }
@@ -108,6 +111,9 @@ func pairs(pitches float64) int { return 2 * int(math.Ceil((pitches-pairSlack)/2
 // teeth inside the guide's range, clear of the bolts of its mount and of the
 // frame as far as that is known, listed for the bike's speeds.
 func Rings(q RingQuery) RingAdvice {
+	if q.Ring < leastRing || q.Ring > mostRing {
+		q.Ring = 0 // asked for
+	}
 	r := &ringing{q: q}
 	r.mount, r.mounted = q.mount()
 	r.Lines = q.Drive.lines()

@@ -46,7 +46,7 @@ func (r *ringing) offers() []RingOffer {
 func (r *ringing) refuse(o RingOffer) string {
 	d := r.q.Drive
 	switch least := r.mount.Least(); {
-	case o.Teeth < 20 || o.Teeth > 60:
+	case o.Teeth < leastRing || o.Teeth > mostRing:
 		return "no ring of a bike has so many teeth"
 	case o.Teeth%2 != 0:
 		return "odd: a narrow-wide ring has an even number of teeth"

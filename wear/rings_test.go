@@ -235,3 +235,30 @@ func TestParseRingMount(t *testing.T) {
 		assert.ErrorContains(t, err, "ring mount", text)
 	}
 }
+
+// Whatever is known, each ring that fits is even, in range and a figure.
+func TestRingsAlwaysFit(t *testing.T) {
+	some := func(t *rapid.T, name string, values ...float64) float64 {
+		return rapid.SampledFrom(values).Draw(t, name)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		q := RingQuery{Ring: rapid.IntRange(0, 60).Draw(t, "ring"), Speeds: rapid.IntRange(0, 13).Draw(t, "speeds"),
+			Wheel: some(t, "wheel", 0, 2.1, 2.326), Line: some(t, "line", 0, 49, 60)}
+		q.Drive = Drive{Spacing: some(t, "spacing", 0, 130, 148), Chainstay: some(t, "stay", 0, 435), RingMount: rapid.SampledFrom([]string{"", "direct", "104/4", "?"}).Draw(t, "mount"),
+			GuideLeast: rapid.IntRange(20, 40).Draw(t, "least"), GuideMost: rapid.IntRange(0, 60).Draw(t, "most"), Pitches: 2 * rapid.IntRange(0, 60).Draw(t, "pairs")}
+		if rapid.Bool().Draw(t, "cassette") {
+			q.Cogs = wideCassette
+		}
+		for _, c := range Rings(q).Choices {
+			require.Zero(t, c.Teeth%2)
+			require.True(t, q.Drive.GuideMost == 0 || c.Teeth >= q.Drive.GuideLeast && c.Teeth <= q.Drive.GuideMost)
+			for _, v := range []float64{c.Percent, c.Speed, c.Radius, c.Move, c.Line} {
+				require.False(t, math.IsNaN(v) || math.IsInf(v, 0))
+			}
+			ring := q.Ring >= leastRing
+			require.Equal(t, c.Chain != nil, ring && q.Cogs != nil && q.Drive.Chainstay != 0)
+			require.True(t, c.Chain == nil || c.Chain.Pitches%2 == 0)
+			require.Equal(t, ring && c.Teeth > q.Ring, c.Move > 0)
+		}
+	})
+}

@@ -133,19 +133,6 @@ func (p *page) history(readings []wear.Reading, looks []wear.Look, signoffs []we
 	}
 }
 
-func readingText(r wear.Reading) string {
-	out := hundredths(r.Value)
-	if r.Of == wear.Elongation {
-		out += " % elongation"
-	} else {
-		out += " mm " + clean(string(r.Of))
-	}
-	if r.Length > 0 && r.Pitches > 0 {
-		out += ", " + hundredths(r.Length) + " mm over " + plural(r.Pitches, "pitch", "pitches")
-	}
-	return withNote(out+by(r.Tool), r.Note)
-}
-
 func lookText(l wear.Look) string { return withNote(string(l.Word)+by(l.By), l.Note) }
 
 func signOffText(o wear.SignOff) string {

@@ -42,14 +42,26 @@ type stayJSON struct {
 }
 
 type readingJSON struct {
-	At      *string  `json:"at"`
-	Of      string   `json:"of"`
-	Value   *float64 `json:"value"`
-	Tool    *string  `json:"tool"`
-	Length  *float64 `json:"length"` // mm
-	Pitches int      `json:"pitches"`
-	Note    *string  `json:"note"`
-	Void    bool     `json:"void"`
+	At       *string    `json:"at"`
+	Of       string     `json:"of"`
+	Value    *float64   `json:"value"`
+	Tool     *string    `json:"tool"`
+	Which    *string    `json:"which"`
+	Length   *float64   `json:"length"` // mm
+	Pitches  int        `json:"pitches"`
+	Places   []*float64 `json:"places"` // as value; none where it was one place
+	Gauge    *gaugeJSON `json:"gauge"`
+	Plate    *float64   `json:"plate"` // mm, taken off the lining
+	Note     *string    `json:"note"`
+	Doubtful bool       `json:"doubtful"`
+	Void     bool       `json:"void"`
+}
+
+// gaugeJSON has the ends of a gauge in per cent; null = none told.
+type gaugeJSON struct {
+	In     *float64 `json:"drops_in"`
+	Out    *float64 `json:"stays_out"`
+	Points int      `json:"points"` // 0 = not said
 }
 
 type lookJSON struct {
@@ -158,10 +170,7 @@ func (s Style) stayJSON(l StayLine) stayJSON {
 func (s Style) pastJSON(readings []wear.Reading, looks []wear.Look, signoffs []wear.SignOff) pastJSON {
 	out := pastJSON{[]readingJSON{}, []lookJSON{}, []signOffJSON{}}
 	for _, r := range readings {
-		out.Readings = append(out.Readings, readingJSON{
-			At: isoTime(r.At, s.zone()), Of: string(r.Of), Value: figureOf(r.Value, 4), Tool: textOf(r.Tool),
-			Length: positive(r.Length), Pitches: r.Pitches, Note: textOf(r.Note), Void: r.Void,
-		})
+		out.Readings = append(out.Readings, s.readingJSON(r))
 	}
 	for _, l := range looks {
 		out.Looks = append(out.Looks, lookJSON{
@@ -174,6 +183,21 @@ func (s Style) pastJSON(readings []wear.Reading, looks []wear.Look, signoffs []w
 			Cost: positive(float64(o.Cost) / 100), Minutes: positive(float64(o.Minutes)),
 			Declined: o.Declined, Note: textOf(o.Note), Void: o.Void,
 		})
+	}
+	return out
+}
+
+func (s Style) readingJSON(r wear.Reading) readingJSON {
+	out := readingJSON{
+		At: isoTime(r.At, s.zone()), Of: string(r.Of), Value: figureOf(r.Value, 4), Tool: textOf(r.Tool), Which: textOf(r.Which),
+		Length: positive(r.Length), Pitches: r.Pitches, Places: make([]*float64, len(r.Places)),
+		Plate: positive(r.Plate), Note: textOf(r.Note), Doubtful: r.Doubtful, Void: r.Void,
+	}
+	for i, v := range r.Places {
+		out.Places[i] = figureOf(v, 4)
+	}
+	if g := r.Gauge; g != nil {
+		out.Gauge = &gaugeJSON{positive(g.In), positive(g.Out), g.Points}
 	}
 	return out
 }

@@ -2,11 +2,30 @@ package wear
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 )
+
+// Sitting is what a user says of one sitting with a tool, as it was typed.
+type Sitting struct {
+	Kind    string    // of the part
+	At      Instant   // of the reading
+	Words   []string  // the figures, of one place or several: 0.62%, 12 1/16in, 128.1mm/10, 1.8mm
+	Of      ReadingOf // what they are said to be; "" = what the kind is measured by
+	Tool    string    // ruler, caliper or gauge; "" = not said
+	Which   string    // the one of several such tools
+	Pitches int       // that a length was measured over; 0 = not said
+
+	DropsIn, StaysOut string // the ends of a gauge, in per cent; "" = not said
+	Points            int    // of the gauge: 2 or 3; 0 = not said
+
+	WithPlate bool   // a lining was measured with its plate
+	Plate     string // how thick the plate is; "" = not said
+
+	Note     string
+	Sure     bool // it is past oddElongation, and meant
+	Doubtful bool // to be kept, but out of the sums
+}
 
 // MeasureError is a reading that cannot be taken as it was typed.
 type MeasureError struct {
@@ -21,56 +40,72 @@ func (e *MeasureError) Error() string { return fmt.Sprintf("reading %q: %s", e.T
 // Hint says what to type instead.
 func (e *MeasureError) Hint() string { return e.Tip }
 
-// Tools that chains and linings are measured with.
-var Tools = []string{"ruler", "caliper"}
+// Tools that give a figure.
+var Tools = []string{toolRuler, toolCaliper}
 
-// Elongations, in per cent, between which a reading of a chain is believed.
-// A new chain may be up to 0.15 % long (ISO 606, from memory), and no tool errs
-// by as much the other way; past 1.5 % the chain mounts the teeth, so the
-// figure is asked about; past 5 % it is none.
 const (
-	leastElongation = -0.15
-	oddElongation   = 1.5
-	mostElongation  = 5.0
+	toolRuler   = "ruler"
+	toolCaliper = "caliper"
+	toolGauge   = "gauge" // go and no-go: it gives no figure
 )
 
-const chainForms = "0.62% with --tool ruler or caliper, 306.4mm/24 (length over pitches), or 306.4mm with --pitches 24"
-
-var measureForm = regexp.MustCompile(`^\s*([-+]?[0-9]+(?:[.,][0-9]+)?)\s*(%|mm)?\s*(?:/\s*([0-9]+))?\s*$`)
-
-// ParseMeasure reads what a tool said of a part of a kind: "0.62%" with its
-// tool or "306.4mm/24" for a chain (pitches can come apart), "1.8mm" for a
-// lining, a rotor or a knob. The reading has neither part nor instant yet.
-// Errors are of type *MeasureError.
-func ParseMeasure(kind, text, tool string, pitches int) (Reading, error) {
-	m := &measuring{text: text, tool: strings.ToLower(strings.TrimSpace(tool)), pitches: pitches}
-	k := Default().kind(kind)
-	if k == nil || k.Measurable() == "" {
-		return Reading{}, m.err(fmt.Sprintf("a part of kind %q is looked at, not measured", kind), "pawl look BIKE PART good|watch|replace|unsafe")
+// Read makes a reading of what was typed, in the light of what is known of the
+// part. Notes say what was assumed. Errors are a *MeasureError where the text
+// is wrong, a *ContradictionError where it cannot be true beside the known.
+// The reading has no part yet.
+func (s Sitting) Read(k Known) (r Reading, notes []string, err error) {
+	m := &measuring{s: s, known: k, text: strings.Join(s.Words, " ")}
+	if m.s.gauged() && m.text == "" {
+		m.text = s.gaugeText()
 	}
-	m.of = k.Measurable()
-	if m.tool != "" && !slices.Contains(Tools, m.tool) {
-		return Reading{}, m.err(fmt.Sprintf("tool %q is not one of ruler, caliper", tool), m.forms())
+	if err := m.check(); err != nil {
+		return Reading{}, nil, err
 	}
-	if err := m.split(); err != nil {
-		return Reading{}, err
+	switch {
+	case s.gauged():
+		r, err = m.gauge()
+	case m.of == Elongation:
+		r, err = m.chain()
+	default:
+		r, err = m.millimetres()
 	}
-	if m.of == Elongation {
-		return m.elongation()
+	if err != nil {
+		return Reading{}, nil, err
 	}
-	return m.millimetres()
+	r.At, r.Of, r.Which, r.Doubtful = s.At, m.of, strings.TrimSpace(s.Which), s.Doubtful
+	r.Note = strings.TrimSpace(s.Note)
+	if err := m.believe(r); err != nil {
+		return Reading{}, nil, err
+	}
+	return r, m.notes, nil
 }
+
+// gauged reports whether the ends of a gauge were given.
+func (s Sitting) gauged() bool { return s.DropsIn != "" || s.StaysOut != "" }
 
 // measuring is a reading on its way from what was typed.
 type measuring struct {
-	text, tool string
-	of         ReadingOf
-	value      float64
-	unit       string // %, mm or nothing
-	pitches    int    // 0 = not given
+	s      Sitting
+	known  Known
+	text   string // as typed
+	of     ReadingOf
+	tool   string
+	places []place
+	notes  []string
 }
 
 func (m *measuring) err(why, tip string) error { return &MeasureError{m.text, why, tip} }
+
+func (m *measuring) note(format string, args ...any) {
+	m.notes = append(m.notes, fmt.Sprintf(format, args...))
+}
+
+// Forms of readings, for hints.
+const (
+	chainForms = "0.62% with --tool ruler or caliper, 306.4mm/24 (length over pitches), 12 1/16in, or --drops-in 0.5 --stays-out 0.75 of a gauge"
+	againTip   = "measure again, clean and taut, from pin edge to the same edge"
+	plateTip   = "measure the lining without its plate, or give both: --with-plate --plate 2.0mm"
+)
 
 func (m *measuring) forms() string {
 	if m.of == Elongation {
@@ -79,104 +114,53 @@ func (m *measuring) forms() string {
 	return fmt.Sprintf("the %s in millimetres, as 1.8mm", m.of)
 }
 
-func (m *measuring) split() error {
-	f := measureForm.FindStringSubmatch(m.text)
-	if f == nil {
-		return m.err("not a reading", m.forms())
+// check finds what is measured and by what, and refuses what does not go together.
+func (m *measuring) check() error {
+	k := Default().kind(m.s.Kind)
+	if k == nil || k.Measurable() == "" {
+		return m.err(fmt.Sprintf("a part of kind %q is looked at, not measured", m.s.Kind), "pawl look BIKE PART good|watch|replace|unsafe")
+	}
+	m.of = k.Measurable()
+	if m.s.Of != "" && m.s.Of != m.of {
+		return m.err(fmt.Sprintf("a part of kind %q has no %s", m.s.Kind, m.s.Of), m.forms())
+	}
+	m.tool = strings.ToLower(strings.TrimSpace(m.s.Tool))
+	if err := m.plated(); err != nil {
+		return err
+	}
+	if m.s.gauged() {
+		return m.gaugeOnly()
+	}
+	switch {
+	case m.tool == toolGauge:
+		return m.err("a gauge gives no figure: it only tells which end drops in", "--drops-in 0.5, --stays-out 0.75, or both")
+	case m.tool != "" && !slices.Contains(Tools, m.tool):
+		return m.err(fmt.Sprintf("tool %q is not one of ruler, caliper, gauge", m.s.Tool), m.forms())
+	case m.s.Points != 0:
+		return m.err("--points is said of a gauge", "--drops-in 0.5 --stays-out 0.75 --points 2")
+	case m.text == "":
+		return m.err("nothing was read", m.forms())
 	}
 	var err error
-	if m.value, err = strconv.ParseFloat(strings.Replace(f[1], ",", ".", 1), 64); err != nil {
-		return m.err("not a figure", m.forms())
+	m.places, err = m.split()
+	return err
+}
+
+// plated refuses a plate where there is no lining.
+func (m *measuring) plated() error {
+	if m.of != Lining && (m.s.WithPlate || m.s.Plate != "") {
+		return m.err("a plate is measured with brake lining only", m.forms())
 	}
-	m.unit = f[2]
-	if f[3] == "" {
-		return nil
-	}
-	n, err := strconv.Atoi(f[3])
-	if err != nil || m.pitches != 0 && m.pitches != n {
-		return m.err(fmt.Sprintf("pitches given twice: %s and %d", f[3], m.pitches), m.forms())
-	}
-	m.pitches = n
 	return nil
 }
 
-// elongation reads a chain.
-func (m *measuring) elongation() (Reading, error) {
-	switch m.unit {
-	case "%":
-		return m.percent()
-	case "mm":
-		return m.length()
+// take makes a reading of the places: their mean, and each where there are several.
+func take(values []float64) (r Reading) {
+	for _, v := range values {
+		r.Value += v / float64(len(values))
 	}
-	return Reading{}, m.err("no unit", m.forms())
-}
-
-func (m *measuring) percent() (Reading, error) {
-	if m.pitches != 0 {
-		return Reading{}, m.err("a percentage needs no pitches", m.forms())
+	if len(values) > 1 {
+		r.Places = values
 	}
-	if m.tool == "" {
-		if v := m.value; v == 0.5 || v == 0.75 || v == 1 {
-			return Reading{}, m.err("measured, or the end of a gauge that dropped in? that only tells that the chain is past it",
-				"measure with a ruler or caliper: "+chainForms)
-		}
-		return Reading{}, m.err("measured with what?", "add --tool ruler or --tool caliper")
-	}
-	return m.chain(Reading{Of: Elongation, Value: m.value, Tool: m.tool})
-}
-
-// least pitches over which a length is worth anything: a ruler's 0.2 mm is 0.2 % there.
-const leastPitches = 8
-
-func (m *measuring) length() (Reading, error) {
-	switch {
-	case m.pitches == 0:
-		return Reading{}, m.err("over how many pitches?", m.forms())
-	case m.pitches < leastPitches || m.pitches > 150:
-		return Reading{}, m.err(fmt.Sprintf("%d pitches: not between %d and 150", m.pitches, leastPitches), m.forms())
-	}
-	tool := m.tool
-	if tool == "" {
-		tool = "ruler"
-	}
-	return m.chain(Reading{Of: Elongation, Value: PercentElongated(m.value, m.pitches), Tool: tool, Length: m.value, Pitches: m.pitches})
-}
-
-// chain refuses what no chain reads.
-func (m *measuring) chain(r Reading) (Reading, error) {
-	again := "measure again, taut, from pin edge to the same edge"
-	if r.Pitches > 0 {
-		again = fmt.Sprintf("%d new pitches are %.1f mm: %s; count the pitches", r.Pitches, float64(r.Pitches)*Pitch, again)
-	}
-	switch v := r.Value; {
-	case v < leastElongation:
-		return Reading{}, m.err(fmt.Sprintf("%.2f %%: shorter than a new chain", v), again)
-	case v > mostElongation:
-		return Reading{}, m.err(fmt.Sprintf("%.2f %%: no chain is that long", v), again)
-	case v > oddElongation:
-		return Reading{}, m.err(fmt.Sprintf("%.2f %%: longer than a chain that still runs", v), again+"; if it is so, record: pawl look BIKE chain replace")
-	}
-	return r, nil
-}
-
-// most is what a part of each sort measures at most, in mm: a set of pads with
-// its plates is thicker, and so told apart.
-var mostMillimetres = map[ReadingOf]float64{Lining: 3.5, Thickness: 3, Knob: 10}
-
-func (m *measuring) millimetres() (Reading, error) {
-	if m.unit != "mm" || m.pitches != 0 {
-		return Reading{}, m.err("not millimetres", m.forms())
-	}
-	if most := mostMillimetres[m.of]; m.value < 0 || m.value > most {
-		tip := m.forms()
-		if m.of == Lining {
-			tip = "measure the lining without its plate"
-		}
-		return Reading{}, m.err(fmt.Sprintf("a %s is between 0 and %g mm", m.of, most), tip)
-	}
-	tool := m.tool
-	if tool == "" {
-		tool = "caliper"
-	}
-	return Reading{Of: m.of, Value: m.value, Tool: tool}, nil
+	return r
 }

@@ -22,6 +22,18 @@ func (r Reading) Worst() float64 {
 // Unit is % or mm.
 func (r Reading) Unit() string { return Limit{Of: r.Of}.Unit() }
 
+// Words says the reading in brief: "0.62 % by ruler"; "the 0.5 % end of a gauge
+// dropped in".
+func (r Reading) Words() string {
+	switch {
+	case r.Gauge != nil:
+		return r.Gauge.String()
+	case r.Tool == "":
+		return fmt.Sprintf("%.2f %s", r.Value, r.Unit())
+	}
+	return fmt.Sprintf("%.2f %s by %s", r.Value, r.Unit(), r.Tool)
+}
+
 // held says the figure that is held against a limit, and how it came about.
 func (r Reading) held() string {
 	if r.Gauge != nil {

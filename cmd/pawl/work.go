@@ -15,41 +15,6 @@ func factFlags(cmd *cobra.Command, f *desk.Fact) {
 	cmd.Flags().StringVar(&f.Note, "note", "", "a note to keep with it")
 }
 
-func (a *app) measureCmd() *cobra.Command {
-	var f desk.Fact
-	var tool string
-	var pitches int
-	cmd := &cobra.Command{
-		Use:   "measure BIKE PART READING",
-		Short: "Enter what a tool said of a part",
-		Long: `Enters a reading. A chain is measured over a length (306.2mm with --pitches 24, or
-306.2mm/24) or as a percentage with its tool; brake lining (without its plate),
-rotor and tyre knobs in millimetres.`,
-		Example: `  pawl measure enduro chain 306.2mm/24 --tool ruler
-  pawl measure enduro chain 0.62% --tool caliper --on 2026-05-17
-  pawl measure enduro front-pads 1.8mm --tool caliper`,
-		Args: args(3, 3),
-		RunE: func(cmd *cobra.Command, words []string) error {
-			f.Bike, f.Part = words[0], words[1]
-			d, err := a.desk(cmd)
-			if err != nil {
-				return err
-			}
-			r, p, err := d.Measure(cmd.Context(), f, words[2], tool, pitches)
-			if err != nil {
-				return err
-			}
-			return a.tell(cmd, d, func(s report.Style) string {
-				return fmt.Sprintf("%s: %s on %s", p.Name, s.Reading(r), s.Date(r.At))
-			})
-		},
-	}
-	factFlags(cmd, &f)
-	cmd.Flags().StringVar(&tool, "tool", "", "ruler or caliper")
-	cmd.Flags().IntVar(&pitches, "pitches", 0, "over how many pitches a length was measured")
-	return cmd
-}
-
 func (a *app) lookCmd() *cobra.Command {
 	var f desk.Fact
 	cmd := &cobra.Command{

@@ -10,26 +10,6 @@ import (
 	"pawl/wear"
 )
 
-// Measure enters what a tool said of a part.
-func (d *Desk) Measure(ctx context.Context, f Fact, text, tool string, pitches int) (r wear.Reading, p wear.Part, err error) {
-	err = d.Book.Update(ctx, func(tx *store.Tx) error {
-		bike, part, at, err := d.bikePartAndDay(tx, f)
-		if err != nil {
-			return err
-		}
-		reading, err := wear.ParseMeasure(part.Kind, text, tool, pitches)
-		if err != nil {
-			return asMistake(err)
-		}
-		p = part
-		reading.Part, reading.Bike, reading.At, reading.Note = part.ID, bike.ID, at, plainText(f.Note)
-		tx.Begin("measure", bike.Name+" "+part.Name, d.Who)
-		r, err = tx.AddReading(reading)
-		return err
-	})
-	return r, p, err
-}
-
 // Look enters what an eye said of a part.
 func (d *Desk) Look(ctx context.Context, f Fact, word string) (l wear.Look, p wear.Part, err error) {
 	if !slices.Contains(wear.Words, wear.Word(word)) {

@@ -283,6 +283,7 @@ func TestSchemaHasACase(t *testing.T) {
 			require.NoError(t, b.View(context.Background(), nothing))
 		},
 		"incidents, statuses, odometers, settings, gears of bikes": TestOlderBook,
+		"how spans begin": TestOlderBook,
 	}
 	for _, name := range store.Migrations() {
 		require.Contains(t, cases, name)

@@ -25,7 +25,7 @@ func readingText(r wear.Reading) string {
 	}
 	out += toolText(r)
 	if r.Doubtful {
-		out += ", doubtful: kept out of the sums"
+		out += ", doubtful: not counted"
 	}
 	return withNote(out, r.Note)
 }

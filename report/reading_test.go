@@ -19,7 +19,7 @@ func TestReadingText(t *testing.T) {
 		"0.75 % dropped in, by gauge (shop, 2 points)":                                 {Of: wear.Elongation, Value: 0.75, Tool: "gauge", Which: "shop", Gauge: &wear.Gauge{In: 0.75, Points: 2}},
 		"0.5 % stayed out, by gauge":                                                   {Of: wear.Elongation, Value: 0.25, Tool: "gauge", Gauge: &wear.Gauge{Out: 0.5}},
 		"1.7 mm lining (mean of 1.8, 1.6), a plate of 2 mm taken off, by caliper":      {Of: wear.Lining, Value: 1.7, Places: []float64{1.8, 1.6}, Plate: 2, Tool: "caliper"},
-		"2.5 mm knob, by ruler, doubtful: kept out of the sums":                        {Of: wear.Knob, Value: 2.5, Tool: "ruler", Doubtful: true},
+		"2.5 mm knob, by ruler, doubtful: not counted":                                 {Of: wear.Knob, Value: 2.5, Tool: "ruler", Doubtful: true},
 		`0.1 % elongation, by ruler (a \x1b[31m)`:                                      {Of: wear.Elongation, Value: 0.1, Tool: "ruler", Which: "a \x1b[31m"},
 		"1.71 mm thickness": {Of: wear.Thickness, Value: 1.71},
 	} {

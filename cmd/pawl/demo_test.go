@@ -69,19 +69,28 @@ func TestDemoShowsEachVerdict(t *testing.T) {
 		Findings []struct {
 			Bike, Kind, Job, Verdict, Basis, Data, Advice, Source string
 			Share                                                 float64
-			Left, Date                                            struct{ P10, P50, P90 any }
+			Left                                                  struct{ P10, P50, P90 *float64 }
+			Date                                                  struct{ P10, P50, P90 *string }
 		}
 	}
 	require.NoError(t, json.Unmarshal([]byte(pawl(t, "--book", book, "due", "--all", "--json", "--today", "2026-10-24")), &due))
 	assert.Equal(t, "2026-10-24", due.Today)
-	found := map[string]string{}
+	found, ranges := map[string]string{}, 0
 	for _, f := range due.Findings {
 		found[f.Bike+" "+f.Kind+" "+f.Job] = f.Verdict
 		assert.NotEmpty(t, f.Source, "%s %s", f.Kind, f.Job)
 		assert.NotEmpty(t, f.Advice, "%s %s", f.Kind, f.Job)
-		assert.Nil(t, f.Left.P10, "simple proportion has no range")
-		assert.Nil(t, f.Date.P90, "simple proportion has no range")
+		if f.Left.P10 != nil && f.Left.P90 != nil {
+			ranges++
+			assert.LessOrEqual(t, *f.Left.P10, *f.Left.P50, "%s %s", f.Kind, f.Job)
+			assert.LessOrEqual(t, *f.Left.P50, *f.Left.P90, "%s %s", f.Kind, f.Job)
+		}
+		if f.Date.P10 != nil && f.Date.P90 != nil {
+			assert.LessOrEqual(t, *f.Date.P10, *f.Date.P50, "%s %s", f.Kind, f.Job)
+			assert.LessOrEqual(t, *f.Date.P50, *f.Date.P90, "%s %s", f.Kind, f.Job)
+		}
 	}
+	assert.NotZero(t, ranges, "a measured chain has a range")
 	for what, verdict := range map[string]string{
 		"hire-3 guide-bolts check": "stop",
 		"coach chain change":       "due",

@@ -145,28 +145,28 @@ func simGauge(r *rand.Rand, v float64) *Gauge {
 
 // simUse is how the bike is ridden: turns a week before the forecast, and the
 // days that a load takes after it.
-func (s scenario) use(r *rand.Rand, now, end float64) (weeks []float64, days float64) {
+func (s scenario) use(r *rand.Rand, now, end float64) (weeks []weekly, days float64) {
 	mean := 6000 * math.Exp(0.5*r.NormFloat64())
 	turnAt := math.Inf(1)
 	if s.double {
 		turnAt = (now + max(0, end-now)) * r.Float64()
 	}
 	later := math.Exp(paceSpread * r.NormFloat64())
-	weekly := func(load float64, f float64) float64 {
+	ridden := func(load float64, f float64) float64 {
 		if load > turnAt {
 			f *= 2
 		}
 		return mean * f * math.Exp(0.5*r.NormFloat64()-0.125)
 	}
-	weeks = make([]float64, paceWeeks)
+	weeks = make([]weekly, paceWeeks)
 	load := now
 	for i := range weeks {
-		v := weekly(load, 1)
-		weeks[len(weeks)-1-i] = v
+		v := ridden(load, 1)
+		weeks[len(weeks)-1-i] = weekly{v, 7}
 		load -= v
 	}
 	for load = now; load < end; {
-		v := weekly(load, later)
+		v := ridden(load, later)
 		days += 7 * min(1, (end-load)/v)
 		load += v
 	}
@@ -202,7 +202,7 @@ func (s scenario) run(tool string, seed uint64) simTally {
 		weeks, days := s.use(r, now, end)
 		if end > now {
 			t.running++
-			p := paceOf(weeks, nil)
+			p := paceOf(weeks, weekly{})
 			t.dateInside += boolInt(p.days(c.curve, now, 0.1) <= days && days <= p.days(c.curve, now, 0.9))
 		}
 	}

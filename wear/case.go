@@ -67,6 +67,18 @@ type Use struct {
 	Sums Sums
 	Days float64 // the calendar time that Sums cover; 0 = no rides yet
 	Last Instant // start of the last counted ride; Ever = none
+
+	// Weeks are what each week came to, oldest first and without gaps, from a
+	// year and three months before Today or the bike's first ride on; the last
+	// one is still running. None where only Sums is known: then all of Days
+	// weigh alike, and last year's season is not asked.
+	Weeks []Week
+}
+
+// Week is what a bike did in seven days.
+type Week struct {
+	From Instant
+	Sums Sums
 }
 
 // Case is all that a verdict on one bike rests on: no fact dated after Today.

@@ -1,15 +1,58 @@
 package wear
 
-// perDay is how much of a count the bike lately puts on a day; 0 = it stands.
-func (a *assessor) perDay(p *partView, of CountOf) float64 {
+import (
+	"fmt"
+	"math"
+)
+
+// pace is how fast the part's count grows at the way the bike was ridden lately.
+func (a *assessor) pace(p *partView, of CountOf) pace {
 	if of == CountDays {
-		return 1
+		return pace{perDay: 1, exact: true}
 	}
+	if v, known := p.paces[of]; known {
+		return v
+	}
+	if p.paces == nil {
+		p.paces = map[CountOf]pace{}
+	}
+	v := a.paceNow(p, of)
+	p.paces[of] = v
+	return v
+}
+
+func (a *assessor) paceNow(p *partView, of CountOf) pace {
 	use := &a.c.Use
-	if use.Days <= 0 {
-		return 0
+	if len(use.Weeks) > 0 {
+		return paceOf(a.weeks(p, of))
 	}
-	return a.recent(p, of).used / use.Days
+	if use.Days <= 0 {
+		return pace{}
+	}
+	return pace{perDay: a.recent(p, of).used / use.Days, spread: paceUnknown}
+}
+
+// weeks are the last ones, and those that followed the same day a year ago.
+func (a *assessor) weeks(p *partView, of CountOf) (lately []weekly, season weekly) {
+	const week, year = 7 * Day, 364 * Day
+	today := a.c.Today
+	for i := range a.c.Use.Weeks {
+		w := &a.c.Use.Weeks[i]
+		from, to := max(w.From, a.c.First), min(w.From+week, today)
+		if to <= from {
+			continue
+		}
+		v := weekly{days: to.DaysSince(from)}
+		switch {
+		case w.From > today-(paceWeeks+1)*week:
+			v.used = a.amount(p, of, &w.Sums)
+			lately = append(lately, v)
+		case w.From >= today-year && w.From < today-year+paceWeeks*week:
+			v.used = a.amount(p, of, &w.Sums)
+			season = weekly{season.used + v.used, season.days + v.days}
+		}
+	}
+	return lately, season
 }
 
 // recent is the bike's use of the last weeks, as the part counts it today.
@@ -19,6 +62,15 @@ func (a *assessor) recent(p *partView, of CountOf) usage {
 	t.add(&a.c.Use.Sums, of)
 	u.flush(&t, counting{of, p.ratio(a, of, a.ringTeeth()), a.weights(p.kind, a.c.Bike.ID)})
 	return u
+}
+
+// amount is what some rides add to a count of the part as it is today.
+func (a *assessor) amount(p *partView, of CountOf, s *Sums) float64 {
+	var t tally
+	var u usage
+	t.add(s, of)
+	u.flush(&t, counting{of, p.ratio(a, of, a.ringTeeth()), a.weights(p.kind, a.c.Bike.ID)})
+	return u.used
 }
 
 func (a *assessor) ringTeeth() int {
@@ -31,31 +83,60 @@ func (a *assessor) ringTeeth() int {
 // daysLeft is the calendar time until a count is reached at the pace of the
 // last weeks; ok is false where the bike stands.
 func (j *judge) daysLeft(l *CountLine) (days float64, ok bool) {
-	rate := j.a.perDay(j.p, countOf(l))
+	rate := j.a.pace(j.p, countOf(l)).perDay
 	if rate <= 0 {
 		return 0, false
 	}
 	return max(0, l.Limit-l.Used) / rate, true
 }
 
-// farDays is how far a date is given: past it the pace of twelve weeks says nothing.
+// farDays is how far a date is given: past it the pace of some weeks says nothing.
 const farDays = 3650
 
-// date is when the count is reached; nil, and a note, where the bike stands.
-func (j *judge) date(l *CountLine) *Instant {
+// normal90 is the ninth decile of a standard normal.
+const normal90 = 1.2815515655446004
+
+// date is when the count is reached, its range from how the pace varies; empty,
+// and a note, where the bike stands.
+func (j *judge) date(l *CountLine) Dates {
 	days, ok := j.daysLeft(l)
 	if !ok {
 		j.note("not ridden in the last 12 weeks: no date")
+		return Dates{}
+	}
+	s := j.a.pace(j.p, countOf(l)).over(days)
+	return Dates{j.a.inDays(days * math.Exp(-normal90*s)), j.a.inDays(days), j.a.inDays(days * math.Exp(normal90*s))}
+}
+
+// inDays is the instant so many days ahead; nil past farDays.
+func (a *assessor) inDays(days float64) *Instant {
+	if !(days <= farDays) {
 		return nil
 	}
-	if days > farDays {
-		return nil
-	}
-	at := j.a.c.Today + Instant(days*Day)
+	at := a.c.Today + Instant(days*Day)
 	return &at
 }
 
-// within reports whether the date lies within the lead time of an order.
-func (j *judge) within(at *Instant) bool {
-	return at != nil && at.DaysSince(j.a.c.Today) <= j.a.s.LeadDays
+// likely is the probability of reaching the limit within the lead time from
+// which a part is to be ordered.
+const likely = 0.2
+
+// chance is the probability that a count comes to its limit within some days.
+func (j *judge) chance(l *CountLine, within float64) float64 {
+	days, ok := j.daysLeft(l)
+	switch s := j.a.pace(j.p, countOf(l)).over(days); {
+	case l.Used >= l.Limit:
+		return 1
+	case !ok:
+		return 0
+	case s == 0:
+		return float64(boolInt(days <= within))
+	default:
+		return phi(math.Log(within/days) / s)
+	}
+}
+
+// soon says how likely a part is to come to its limit within the lead time.
+func (j *judge) soon(p float64) string {
+	return fmt.Sprintf("%.0f %% likely to be reached within %g days at the way the bike is ridden", 100*p, j.a.s.LeadDays)
 }

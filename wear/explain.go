@@ -56,7 +56,8 @@ type Explanation struct {
 	Looks    []Look
 	SignOffs []SignOff // of this job
 	Recent   Recent
-	Method   string   // how the date came: "simple proportion"
-	How      []string // each step of left and date in words
-	Changes  []string // what would change the verdict
+	Forecast *Forecast // of a part that can be measured; nil for every other job
+	Method   string    // how the date came
+	How      []string  // each step of left and date in words
+	Changes  []string  // what would change the verdict
 }

@@ -2,11 +2,17 @@ package wear
 
 import (
 	"fmt"
+	"math"
 	"slices"
 )
 
-// Method names how dates come about until the forecast does better.
-const Method = "simple proportion"
+// How dates come about.
+const (
+	methodForecast = "forecast from the readings and what such parts last"
+	methodUnread   = "forecast from what such parts last: it was not measured yet"
+	methodPace     = "what is left, at the pace of recent riding"
+	methodDays     = "days left"
+)
 
 // Explain shows how the verdict on one job of a part came about. An empty job
 // means the part's most urgent one. It errs where the bike has no such part, or
@@ -48,12 +54,19 @@ func (a *assessor) explain(p *partView, job *Job, f Finding) Explanation {
 	e := Explanation{
 		Finding: f, Rule: f.Rule, Anchor: j.anchor, Counts: j.lines,
 		Readings: p.readings, Looks: p.looks, SignOffs: p.signoffsOf(job),
-		Method: Method, How: j.how,
+		How: j.how,
 	}
 	e.Stays, e.Life = a.life(p)
 	e.Recent = a.recently(j)
+	if e.Forecast = j.forecastTold(); e.Forecast != nil {
+		e.How = append(e.How, e.Forecast.says(j)...)
+	}
+	e.Method = j.method(e.Forecast)
 	e.How = append(e.How, j.sayDate(e.Recent)...)
 	e.Changes = j.changes()
+	if e.Forecast != nil {
+		e.Changes = append([]string{e.Forecast.Turn}, e.Changes...)
+	}
 	return e
 }
 
@@ -129,6 +142,19 @@ func (a *assessor) recently(j *judge) Recent {
 	return r
 }
 
+// method is how the date came about.
+func (j *judge) method(f *Forecast) string {
+	switch {
+	case f != nil && len(f.Weights) > 0:
+		return methodForecast
+	case f != nil:
+		return methodUnread
+	case j.best >= 0 && countOf(&j.lines[j.best]) == CountDays:
+		return methodDays
+	}
+	return methodPace
+}
+
 // sayDate tells the steps from what is left to the date.
 func (j *judge) sayDate(r Recent) []string {
 	if j.best < 0 {
@@ -145,10 +171,12 @@ func (j *judge) sayDate(r Recent) []string {
 	case of == CountDays:
 		return []string{fmt.Sprintf("%.0f days left", days)}
 	}
+	p := j.a.pace(j.p, of)
+	s := p.over(days)
 	return []string{
 		fmt.Sprintf("%s left", about(of, l.Limit-l.Used)),
 		fmt.Sprintf("%s in the last %.0f days, ground factors included", about(of, r.Used), r.Days),
-		fmt.Sprintf("%s: about %.0f days", Method, days),
+		fmt.Sprintf("about %s a day, newer weeks weigh more, × ÷ %.2f: about %.0f days", about(of, p.perDay), math.Exp(normal90*s), days),
 	}
 }
 

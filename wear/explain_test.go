@@ -39,10 +39,11 @@ func TestExplainCounts(t *testing.T) {
 	assert.InDelta(t, 3500+5000, e.Life.SI(Turns), 1e-9)
 	assert.Len(t, e.Looks, 1)
 
-	assert.Equal(t, "simple proportion", e.Method)
+	assert.Equal(t, methodPace, e.Method)
+	assert.Nil(t, e.Forecast)
 	assert.InDelta(t, 2*(2000+3*500+2*1000), e.Recent.Used, 1e-9)
 	assert.InDelta(t, e.Recent.Used/84, e.Recent.PerDay, 1e-9)
-	assert.Contains(t, e.How[len(e.How)-1], "simple proportion: about")
+	assert.Contains(t, e.How[len(e.How)-1], "a day, newer weeks weigh more, × ÷ 1.57: about")
 	assert.Contains(t, e.Changes, "a look, or a sign-off of look")
 }
 
@@ -59,9 +60,12 @@ func TestExplainReadings(t *testing.T) {
 	assert.InDelta(t, 0.5, e.Finding.Share, 1e-9)
 	require.Len(t, e.Counts, 1)
 	assert.InDelta(t, 20_000, e.Counts[0].Used, 1e-9)
-	assert.InDelta(t, 100_000, e.Counts[0].Limit, 1e-6)
-	assert.Equal(t, "from 0 to 0.25 % over 100,000 turns of the crank", e.How[0])
-	assert.Equal(t, "20,000 turns of the crank since the reading: about 0.3 % now", e.How[1])
+	assert.InDelta(t, 20_000+*e.Finding.LoadLeft.P50, e.Counts[0].Limit, 1e-6)
+	assert.Equal(t, methodForecast, e.Method)
+	assert.Equal(t, "before it was measured: 0.06 % as it came, 0.5 % after about 320,000 turns of the crank, × ÷ 1.8", e.How[0])
+	assert.Contains(t, e.How[1], "measured 0.25 % by caliper at 100,000 turns of the crank: ")
+	assert.Contains(t, e.How[2], "the line: 0.07")
+	assert.Contains(t, e.How[3], "0.5 % at about ")
 	assert.Contains(t, e.Changes, "a new reading of its elongation")
 }
 

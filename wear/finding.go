@@ -1,7 +1,7 @@
 package wear
 
-// Range is a figure with its spread; nil where it is not known. Until the
-// forecast comes only P50 is given, by simple proportion.
+// Range is a figure with its spread: below P10 in one case of ten, below P50 in
+// half of them, below P90 in nine of ten. Nil where it is not known.
 type Range struct{ P10, P50, P90 *float64 }
 
 // Dates is a day with its spread; nil where it is not known.
@@ -28,8 +28,11 @@ type Finding struct {
 	Basis       Basis
 	Data        Data
 	Since       Instant // what Used counts from; Ever = the bike's first ride, none yet
-	Left        Range   // in Unit; P50 is 0 once reached
+	Left        Range   // in Unit; 0 once reached
 	Date        Dates   // when the limit is reached; Today once it is
+	LoadLeft    Range   // of a part that is measured: what it bears until the limit, in LoadUnit
+	LoadUnit    string  // turns, m, J; empty where nothing is measured
+	Chance      float64 // that the limit is reached within the lead time, 0 to 1
 
 	Advice  string   // what to do, in words
 	Clears  string   // the cheapest act that clears a stop; empty unless Verdict is Stop

@@ -2,22 +2,6 @@ package wear
 
 import "math"
 
-// What a part's wear is taken to be before anything was read of it (common
-// practice, no published source).
-const (
-	rateSpread     = 0.45 // of ln rate
-	rateUnmarked   = 0.6  // where the ground is unmarked
-	rateGuessed    = 0.9  // where the schedule does not say what such a part lasts
-	chainStart     = 0.06 // %: a new chain reads a little, and beds in
-	chainStartSD   = 0.05
-	chainUsed      = 0.25 // %: a used one of which nothing is known
-	chainUsedSD    = 0.2
-	startShare     = 0.15 // of the way to the limit: how far other new parts differ
-	usedShare      = 1.0 / 3
-	usedShareSD    = 4.0 / 15
-	usedRateSpread = 0.6 // of what an earlier owner's riding did for its load
-)
-
 // How far the wear to come may leave the line of the readings: see drift.
 const (
 	driftSD = 0.24
@@ -29,14 +13,22 @@ type course struct {
 	prior    prior
 	evidence evidence
 	gait     gait
-	limit    float64 // straight wear at the limit
-	last     float64 // load of the last reading
-	post     *posterior
-	curve    *curve // of the load at which the limit is reached
+	limit    float64    // straight wear at the limit
+	last     float64    // load of the last reading
+	post     *posterior // nil where nothing was read on this bike
+	curve    *curve     // of the load at which the limit is reached
 }
 
-// work fits the line and finds the crossing.
+// read reports whether the course rests on readings of this bike.
+func (c *course) read() bool { return len(c.evidence.exact)+len(c.evidence.gauged) > 0 }
+
+// work fits the line and finds the crossing; without a reading that is the
+// prior's, of which most parts share one.
 func (c *course) work() {
+	if !c.read() {
+		c.curve = c.prior.unread(c.limit)
+		return
+	}
 	for _, r := range c.evidence.exact {
 		c.last = max(c.last, r.load)
 	}

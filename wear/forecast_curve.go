@@ -3,10 +3,11 @@ package wear
 import "math"
 
 // curve is the distribution of the load at which a part reaches its limit: the
-// probability at even steps of the logarithm of the load.
+// probability at even steps of the logarithm of the load. Curves that differ
+// only in their unit of load share their points.
 type curve struct {
 	lo, step float64
-	p        [curvePoints]float64
+	p        *[curvePoints]float64
 }
 
 // curvePoints over nine standard deviations: a step is a tenth of one.
@@ -41,7 +42,7 @@ func (p *posterior) crossing(limit float64, d drift) *curve {
 	if d.sd == 0 && d.speed == 0 {
 		return c
 	}
-	out := &curve{lo: c.lo, step: c.step}
+	out := &curve{lo: c.lo, step: c.step, p: &[curvePoints]float64{}}
 	for i := range out.p {
 		u := math.Exp(c.lo + float64(i)*c.step)
 		if u <= d.from {
@@ -68,7 +69,7 @@ func (c *curve) rise() {
 // rate × (load + slope) ≥ limit - mid - sd × …, so logarithms are taken of each
 // side once.
 func (p *posterior) steady(limit float64) *curve {
-	c := &curve{}
+	c := &curve{p: &[curvePoints]float64{}}
 	p.span(c, limit)
 	t := p.thresholds(limit)
 	for i := range c.p {

@@ -73,7 +73,10 @@ const (
 )
 
 func gaitOf(l *Limit) gait {
-	g := gait{new: l.New, sign: sign(*l), knee: math.Inf(1)}
+	g := gait{new: l.New, sign: -1, knee: math.Inf(1)}
+	if l.Rises() {
+		g.sign = 1
+	}
 	if l.Of == Elongation {
 		g.knee = chainKnee
 	}
@@ -106,6 +109,11 @@ func (g gait) reading(w float64) float64 {
 	return g.new + g.sign*w
 }
 
+// left is what a tool would still read until a limit, never below 0.
+func (g gait) left(w, limit float64) float64 {
+	return max(0, g.sign*(limit-g.reading(w)))
+}
+
 // toolID is what makes two readings share a bias.
 type toolID struct {
 	tool, which string
@@ -114,9 +122,16 @@ type toolID struct {
 
 // taker turns readings into evidence.
 type taker struct {
-	gait gait
-	e    evidence
-	ids  []toolID
+	gait  gait
+	e     evidence
+	ids   []toolID
+	taken []reader
+}
+
+// reader is where a reading stands in the evidence; -1 = not there.
+type reader struct {
+	load         float64
+	exact, gauge int
 }
 
 // tool is the index of a tool, which is added where it is new.
@@ -136,6 +151,7 @@ func (t *taker) take(r *Reading, load float64) {
 		sd, bias := errorOf(r.Tool).of(r)
 		w := t.gait.straight(r.Value)
 		i := t.tool(toolID{r.Tool, r.Which, -1}, toolBias{sd: bias})
+		t.taken = append(t.taken, reader{load, len(t.e.exact), -1})
 		t.e.exact = append(t.e.exact, exactReading{load: load, wear: w, sd: t.gait.spread(w, sd), tool: i})
 		return
 	}
@@ -147,5 +163,6 @@ func (t *taker) take(r *Reading, load float64) {
 	if r.Gauge.Out > 0 {
 		g.out = t.gait.straight(r.Gauge.Out)
 	}
+	t.taken = append(t.taken, reader{load, -1, len(t.e.gauged)})
 	t.e.gauged = append(t.e.gauged, g)
 }

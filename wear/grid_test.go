@@ -225,24 +225,6 @@ func TestGridAlwaysGivesADistribution(t *testing.T) {
 	})
 }
 
-func BenchmarkFitExact(b *testing.B) {
-	pr := chainPrior()
-	e := threeReadings()
-	b.ReportAllocs()
-	for b.Loop() {
-		pr.fit(e).crossing(0.72, drift{from: 3e5, sd: 0.1, speed: 0.05})
-	}
-}
-
-func BenchmarkFitGauge(b *testing.B) {
-	pr := chainPrior()
-	e := threeGauged()
-	b.ReportAllocs()
-	for b.Loop() {
-		pr.fit(e).crossing(0.72, drift{from: 3e5, sd: 0.1, speed: 0.05})
-	}
-}
-
 func threeReadings() *evidence {
 	return &evidence{tools: []toolBias{{sd: 0.035}}, exact: []exactReading{
 		{load: 120_000, wear: 0.2, sd: 0.07}, {load: 240_000, wear: 0.38, sd: 0.07}, {load: 360_000, wear: 0.52, sd: 0.07}}}

@@ -110,7 +110,7 @@ func (a *assessor) frameless() []Finding {
 		if what == Recalled {
 			f.Caution = recallCaution
 		}
-		f.Left.P50, f.Date.P50 = &zero, &today
+		f.Left, f.Date, f.Chance = Range{&zero, &zero, &zero}, Dates{&today, &today, &today}, 1
 		return []Finding{f}
 	}
 	return nil

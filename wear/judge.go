@@ -67,8 +67,8 @@ func (j *judge) counted() {
 	j.events()
 	j.expected()
 	j.estimated()
-	if j.job.Act == ActChange && j.f.Verdict == Fine && j.within(j.f.Date.P50) {
-		j.raise(Order, ByCount, fmt.Sprintf("reached within %g days at the way the bike is ridden", j.a.s.LeadDays))
+	if j.job.Act == ActChange && j.f.Verdict == Fine && j.f.Chance >= likely {
+		j.raise(Order, ByCount, j.soon(j.f.Chance))
 	}
 	j.missed()
 	j.fleet()
@@ -183,8 +183,9 @@ func (j *judge) show() {
 	l := &j.lines[j.best]
 	j.f.Used, j.f.Limit, j.f.Unit, j.f.Share, j.f.Data = l.Used, l.Limit, l.Unit, l.Share, l.Data
 	left := max(0, l.Limit-l.Used)
-	j.f.Left.P50 = &left
-	j.f.Date.P50 = j.date(l)
+	j.f.Left = Range{&left, &left, &left}
+	j.f.Date = j.date(l)
+	j.f.Chance = j.chance(l, j.a.s.LeadDays)
 }
 
 // raise makes the verdict at least v; the reason of the worst comes first.
@@ -215,8 +216,11 @@ func (j *judge) settle() {
 		return
 	}
 	zero, today := 0.0, j.a.c.Today
-	j.f.Share = max(1, j.f.Share)
-	j.f.Left.P50, j.f.Date.P50 = &zero, &today
+	j.f.Share, j.f.Chance = max(1, j.f.Share), 1
+	j.f.Left, j.f.Date = Range{&zero, &zero, &zero}, Dates{&today, &today, &today}
+	if j.f.LoadUnit != "" {
+		j.f.LoadLeft = j.f.Left
+	}
 }
 
 func countOf(l *CountLine) CountOf {

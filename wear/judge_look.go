@@ -21,7 +21,7 @@ func (j *judge) look() {
 	switch {
 	case ok && l.Word == Replace && l.At > j.known:
 		j.raise(Due, ByLook, lookWords("replace", l))
-	case ok && l.Word == Watch && j.f.Verdict == Fine && j.within(j.f.Date.P50):
+	case ok && l.Word == Watch && j.f.Verdict == Fine && j.f.Chance >= likely:
 		j.raise(Order, ByLook, lookWords("watch", l)+", and it is near what such a part lasts")
 	}
 }

@@ -2,6 +2,7 @@ package wear
 
 import (
 	"fmt"
+	"math"
 	"slices"
 )
 
@@ -26,7 +27,7 @@ func (j *judge) change() {
 		return
 	}
 	j.f.Basis, j.f.Used, j.f.Limit, j.f.Unit, j.f.Share = ByReading, r.Worst(), l.Due, l.Unit(), l.Share(r.Worst())
-	j.rate(l, r)
+	j.ahead()
 	j.limits(l, r)
 }
 
@@ -41,8 +42,8 @@ func (j *judge) limits(l *Limit, r Reading) {
 		if r.At > j.known {
 			j.raise(Due, ByReading, say(l.Due))
 		}
-	} else if j.within(j.f.Date.P50) {
-		j.raise(Order, ByReading, fmt.Sprintf("%s: reached within %g days at the way the bike is ridden", say(l.Due), j.a.s.LeadDays))
+	} else if j.f.Chance >= likely {
+		j.raise(Order, ByReading, say(l.Due)+": "+j.soon(j.f.Chance))
 	}
 	if j.p.kind.Name == "chain" && j.p.setting.speeds == 0 && !j.p.setting.narrow {
 		j.note("speeds of the cassette not given: the limit of 11-speed and up is taken")
@@ -61,6 +62,7 @@ func (j *judge) expectation(l *Limit) {
 		j.anchor.Why = "the bike's first ride"
 	}
 	j.show()
+	j.unread()
 	if l != nil && j.f.Used > 0 && j.best >= 0 {
 		j.note(fmt.Sprintf("going by the %s alone it would read about %.2g %s", countKinds[countOf(&j.lines[j.best])].of, j.guess(l), l.Unit()))
 	}
@@ -82,78 +84,76 @@ func (j *judge) policy() {
 	}
 }
 
-// load is the count that wear by reading is held to go with.
-func (j *judge) load() (Count, bool) {
-	iv, ok := j.p.changing()
-	if !ok || len(iv.Expect) == 0 {
-		return Count{CountBraking, 0}, j.p.kind.Family == "rotor"
-	}
-	return iv.Expect[0], true
-}
-
-// rate estimates when the limit is reached, by simple proportion: as much more
-// wear per load as there was so far.
-func (j *judge) rate(l *Limit, r Reading) {
-	by, ok := j.load()
-	if !ok {
+// ahead puts the forecast of a part that was measured into the finding.
+func (j *judge) ahead() {
+	f := j.a.forecast(j.p)
+	if f == nil {
 		return
 	}
-	perLoad, why, ok := j.wearRate(l, r, by)
-	j.how = append(j.how, why)
-	if !ok {
-		return
+	mean, sd := f.wear()
+	rest := func(z float64) *float64 { v := f.gait.left(mean+z*sd, j.f.Limit); return &v }
+	j.f.Left = Range{rest(normal90), rest(0), rest(-normal90)}
+	j.f.Data = f.data
+	since := f.now - f.last
+	line := CountLine{By: f.sort.by.Of.String(), Unit: f.sort.by.Of.Unit(), Used: since, Limit: since + f.left(0.5), Data: f.data, Share: f.share(mean)}
+	if j.a.detail {
+		u := j.a.usage(j.p, f.sort.by.Of, window{from: j.lastRead(), to: Never})
+		j.explainLine(&line, f.sort.by.Of, &u)
 	}
-	since := j.line(by, window{from: r.At, to: Never})
-	now := r.Value + perLoad*since.Used
-	toGo := (l.Due - now) / perLoad
-	left := max(0, (l.Due-now)*sign(*l))
-	j.f.Left.P50, j.f.Data = &left, since.Data
-	j.how = append(j.how, fmt.Sprintf("%s since the reading: about %.3g %s now", about(by.Of, since.Used), now, l.Unit()))
-	line := CountLine{By: by.Of.String(), Unit: by.Of.Unit(), Used: since.Used, Limit: since.Used + max(0, toGo), Data: since.Data, Grounds: since.Grounds}
-	line.Share = l.Share(now)
 	j.lines, j.best = []CountLine{line}, 0
-	j.f.Date.P50 = j.date(&j.lines[0])
+	j.foresee(f)
 }
 
-func sign(l Limit) float64 {
-	if l.Rises() {
-		return 1
-	}
-	return -1
+func (j *judge) lastRead() Instant {
+	r, _ := j.p.lastReading()
+	return r.At
 }
 
-// wearRate is the wear per unit of load, in the reading's unit.
-func (j *judge) wearRate(l *Limit, r Reading, by Count) (perLoad float64, why string, ok bool) {
-	from, start := Ever, l.New
-	if j.p.used() && len(j.p.readings) > 1 {
-		from, start = j.p.readings[0].At, j.p.readings[0].Value
+// unread gives a part that can be measured, but was not yet, the range of what
+// such parts last; the chance is not told, because the reading comes first.
+func (j *judge) unread() {
+	f := j.a.forecast(j.p)
+	if f == nil || f.sort.guessed || j.best < 0 || countOf(&j.lines[j.best]) != f.sort.by.Of {
+		return
 	}
-	u := j.a.usage(j.p, by.Of, window{from: from, to: r.At, opening: true})
-	worn := (r.Value - start) / (l.Due - l.New)
-	if u.used > 0 && worn > j.a.s.EarlyShare {
-		return (r.Value - start) / u.used, fmt.Sprintf("from %.3g to %.3g %s over %s", start, r.Value, l.Unit(), about(by.Of, u.used)), true
-	}
-	if by.Limit == 0 {
-		return 0, "too little wear yet to tell a rate", false
-	}
-	return (l.Due - l.New) / by.Limit, fmt.Sprintf("too little wear yet to tell a rate: the expected one, %g %s over %s, is taken",
-		l.Due-l.New, l.Unit(), by), true
+	j.foresee(f)
+	j.f.Left, j.f.Chance = j.f.LoadLeft, 0
 }
 
-// estimated makes measuring due where the wear since the last reading must,
-// by the same proportion, have come to the limit.
+// foresee puts load left, date and chance into the finding.
+func (j *judge) foresee(f *forecast) {
+	load := func(q float64) *float64 {
+		if v := f.left(q); !math.IsInf(v, 1) {
+			return &v
+		}
+		return nil
+	}
+	date := func(q float64) *Instant {
+		if days, ok := f.days(q); ok {
+			return j.a.inDays(days)
+		}
+		return nil
+	}
+	j.f.LoadLeft, j.f.LoadUnit = Range{load(0.1), load(0.5), load(0.9)}, f.sort.by.Of.Unit()
+	j.f.Date = Dates{date(0.1), date(0.5), date(0.9)}
+	j.f.Chance = f.within(j.a.s.LeadDays)
+	if f.pace.perDay <= 0 {
+		j.note("not ridden in the last 12 weeks: no date")
+	}
+}
+
+// estimated makes measuring due where the wear since the last reading has, as
+// likely as not, come to the limit.
 func (j *judge) estimated() {
 	if j.job.Act != ActMeasure {
 		return
 	}
 	l := j.p.limit()
 	r, has := j.p.lastReading()
-	if l == nil || !has || l.Reached(r.Worst(), l.Due) {
+	if l == nil || !has || l.Reached(r.Worst(), l.Due) || j.anchor.At > r.At {
 		return
 	}
-	sub := judge{a: j.a, p: j.p, anchor: j.anchor, best: -1}
-	sub.rate(l, r)
-	if sub.best >= 0 && sub.lines[0].Share >= 1 && sub.lines[0].Used > 0 && j.anchor.At <= r.At {
-		j.raise(Due, ByCount, fmt.Sprintf("by simple proportion it has come to the limit since the last reading of %.3g %s", r.Value, l.Unit()))
+	if f := j.a.forecast(j.p); f != nil && f.now > f.last && f.curve.at(f.now) >= 0.5 {
+		j.raise(Due, ByCount, fmt.Sprintf("it has by the forecast come to the limit since the last reading of %.3g %s", r.Value, l.Unit()))
 	}
 }

@@ -201,47 +201,18 @@ func TestNothingElseIsAskedOfAPartThatIsToBeChanged(t *testing.T) {
 	assert.Contains(t, f.Notes, "not asked for: the part is to be changed")
 }
 
-func TestByProportionPastTheLimitMeasuringIsDueAndChangeIsNot(t *testing.T) {
+func TestByForecastPastTheLimitMeasuringIsDueAndChangeIsNot(t *testing.T) {
 	w := newWorld(t, 100)
 	chain := w.fit("chain", days(0))
 	w.ride(1, Dry, turns(50_000))
 	w.read(chain, 90, 0.28)
-	w.ride(91, Dry, turns(50_000))
+	assert.Equal(t, Fine, w.judged("chain", "measure").Verdict)
+	w.ride(91, Dry, turns(29_000)).ride(92, Dry, turns(29_000)).ride(93, Dry, turns(100_000))
+	w.signoff(chain, 92.5, "clean") // cuts the span
 	f := w.judged("chain", "measure")
 	require.Equal(t, Due, f.Verdict)
-	assert.Contains(t, f.Reasons[len(f.Reasons)-1].Text, "simple proportion")
+	assert.Contains(t, f.Reasons[len(f.Reasons)-1].Text, "by the forecast come to the limit since the last reading of 0.28 %")
 	assert.Equal(t, Order, w.judged("chain", "change").Verdict)
-}
-
-func TestOrderWithinTheLeadTime(t *testing.T) {
-	// 0.40 % over 84,000 turns at 1,000 a day: 0.1 % more is 21 days.
-	for since, want := range map[int]Verdict{0: Fine, 6: Fine, 7: Order, 8: Order} {
-		w := newWorld(t, 84+float64(since))
-		chain := w.fit("chain", days(0))
-		for i := range 84 + since {
-			w.ride(float64(i), Dry, turns(1000))
-		}
-		w.read(chain, 84-0.5, 0.40)
-		f := w.judged("chain", "change")
-		assert.Equal(t, want, f.Verdict, "%d days on", since)
-		require.NotNil(t, f.Date.P50)
-		assert.InDelta(t, 21-float64(since), f.Date.P50.DaysSince(w.today), 1e-6)
-		assert.InDelta(t, 0.1-float64(since)*0.4/84, *f.Left.P50, 1e-9)
-		assert.Nil(t, f.Date.P10)
-		assert.Nil(t, f.Date.P90)
-	}
-}
-
-func TestAnEarlyReadingTakesTheExpectedRate(t *testing.T) {
-	w := newWorld(t, 84)
-	chain := w.fit("chain", days(0))
-	for i := range 84 {
-		w.ride(float64(i), Dry, turns(1000))
-	}
-	w.read(chain, 83.5, 0.1) // a fifth of the way: no rate yet
-	f := w.judged("chain", "change")
-	require.NotNil(t, f.Date.P50)
-	assert.InDelta(t, 0.4/0.5*320, f.Date.P50.DaysSince(w.today), 1e-6)
 }
 
 func TestABikeThatStandsHasNoDate(t *testing.T) {

@@ -28,41 +28,38 @@ func (p pace) over(days float64) float64 {
 	return min(paceMost, math.Sqrt(p.spread*p.spread+w))
 }
 
-// paceOf weighs the last weeks, oldest first; season are the weeks that
-// followed the same day a year ago, nil without a year of rides: they count as
-// much as the last weeks do.
-func paceOf(weeks, season []float64) pace {
-	var n, nn, sum float64
+// weekly is what one week added to a count, and how many days of it count.
+type weekly struct{ used, days float64 }
+
+// paceOf weighs the last weeks, oldest first; season is what the weeks came to
+// that followed the same day a year ago, none without a year of rides: they
+// count as much as the last weeks do.
+func paceOf(weeks []weekly, season weekly) pace {
+	var days, sum, n, nn float64
 	for i, v := range weeks {
 		w := math.Exp2(-float64(len(weeks)-1-i) / paceHalves)
-		n, nn, sum = n+w, nn+w*w, sum+w*v
+		days, sum = days+w*v.days, sum+w*v.used
+		w *= v.days / 7
+		n, nn = n+w, nn+w*w
 	}
-	if sum <= 0 {
+	if sum <= 0 || days <= 0 {
 		return pace{}
 	}
-	mean := sum / n
+	p := pace{perDay: sum / days}
 	var dev float64
 	for i, v := range weeks {
-		w := math.Exp2(-float64(len(weeks)-1-i) / paceHalves)
-		dev += w * (v - mean) * (v - mean)
+		if v.days > 0 {
+			w := math.Exp2(-float64(len(weeks)-1-i)/paceHalves) * v.days / 7
+			d := v.used/v.days/p.perDay - 1
+			dev += w * d * d
+		}
 	}
-	cv := math.Sqrt(dev/n) / mean
-	p := pace{perDay: mean / 7, weekly: cv, spread: math.Hypot(paceSpread, cv*math.Sqrt(nn)/n)}
-	if m := meanOf(season); m > 0 {
-		p.perDay = (p.perDay + m/7) / 2
+	p.weekly = math.Sqrt(dev / n)
+	p.spread = math.Hypot(paceSpread, p.weekly*math.Sqrt(nn)/n)
+	if season.used > 0 && season.days > 0 {
+		p.perDay = (p.perDay + season.used/season.days) / 2
 	}
 	return p
-}
-
-func meanOf(list []float64) float64 {
-	if len(list) == 0 {
-		return 0
-	}
-	var sum float64
-	for _, v := range list {
-		sum += v
-	}
-	return sum / float64(len(list))
 }
 
 // within is the probability that the limit is reached within some days.
@@ -78,21 +75,34 @@ func (p pace) within(c *curve, now, days float64) float64 {
 	return sum
 }
 
-// days is the time until the limit is reached with probability q; +Inf past farDays.
+// days is the time until the limit is reached with probability q; +Inf past
+// farDays. From where the middling pace puts it, it is bracketed and then found
+// by false position (Illinois rule).
 func (p pace) days(c *curve, now, q float64) float64 {
-	lo, hi := 0.0, 1.0
-	for p.within(c, now, hi) < q {
-		lo, hi = hi, 2*hi
-		if lo > farDays {
+	miss := func(days float64) float64 { return p.within(c, now, days) - q }
+	if miss(0) >= 0 {
+		return 0
+	}
+	hi := min(farDays, max(1, (c.quantile(q)-now)/p.perDay))
+	lo, low, high := 0.0, -q, miss(hi)
+	for high < 0 {
+		if hi > farDays {
 			return math.Inf(1)
 		}
+		lo, low = hi, high
+		hi *= 1.5
+		high = miss(hi)
 	}
-	for range 30 {
-		mid := (lo + hi) / 2
-		if p.within(c, now, mid) < q {
-			lo = mid
-		} else {
-			hi = mid
+	for range 40 {
+		if hi-lo < 1e-4 || high == 0 {
+			break
+		}
+		mid := (lo*high - hi*low) / (high - low)
+		switch m := miss(mid); {
+		case m < 0:
+			lo, low, high = mid, m, high/2
+		default:
+			hi, high, low = mid, m, low/2
 		}
 	}
 	return hi

@@ -136,7 +136,7 @@ var rowsOfTheSchedule = []row{
 	{"pads", "measure", reach{Fine: rides(mj(2.49)), Due: rides(mj(2.5)), Stop: then(hired, rides(mj(5)))}},
 	{"pads", "change", reach{Fine: reads(1.01), Order: soonAt(1.1, mj(0.08)), Due: reads(1.0), Stop: reads(0.5)}},
 	{"rotor", "measure", reach{Fine: rides(mj(11.9)), Due: rides(mj(12)), Stop: then(hired, rides(mj(24)))}},
-	{"rotor", "change", reach{Fine: reads(1.56), Order: soonAt(1.575, mj(0.08)), Due: reads(1.55), Stop: reads(1.5)}},
+	{"rotor", "change", reach{Fine: reads(1.56), Order: soonAt(1.575, mj(0.4)), Due: reads(1.55), Stop: reads(1.5)}},
 	{"brake-fluid", "change", reach{Fine: aged(350), Order: aged(352), Due: aged(365)}},
 	{"caliper-bolts", "check", torqueCheck(50)},
 

@@ -19,6 +19,10 @@ type partView struct {
 	remarks                    []string    // on overrides, for every finding of the part
 	busyTeeth, busyShare, told float64     // of a cassette: the cog that wears first; turns that rests on, 0 = assumed
 	declines                   []SignOff   // by which somebody chose not to have a job done
+
+	foreseen bool      // ahead is worked out
+	ahead    *forecast // nil = nothing of it can be measured
+	paces    map[CountOf]pace
 }
 
 func (a *assessor) view(pc *PartCase) *partView {

@@ -109,7 +109,8 @@ func (t *Tx) checkStays(r *AuditReport) error {
 func (t *Tx) checkFacts(r *AuditReport) error {
 	for _, check := range []func(*AuditReport) error{
 		checkDated(t, readings), checkDated(t, looks), checkDated(t, signOffs),
-		checkDated(t, incidents), checkDated(t, statuses), checkDated(t, odometers), t.checkSettings,
+		checkDated(t, incidents), checkDated(t, statuses), checkDated(t, odometers), checkDated(t, setups),
+		t.checkSettings,
 	} {
 		if err := check(r); err != nil {
 			return err

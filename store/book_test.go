@@ -277,13 +277,14 @@ func TestSchemaHasACase(t *testing.T) {
 			require.NoError(t, b.Update(context.Background(), func(tx *store.Tx) error {
 				n := 0
 				assert.NoError(t, tx.Bolt().ForEach(func([]byte, *bbolt.Bucket) error { n++; return nil }))
-				assert.Equal(t, 27, n)
+				assert.Equal(t, 28, n)
 				return nil
 			}))
 			require.NoError(t, b.View(context.Background(), nothing))
 		},
 		"incidents, statuses, odometers, settings, gears of bikes": TestOlderBook,
-		"how spans begin": TestOlderBook,
+		"how spans begin":         TestOlderBook,
+		"set-ups of chain guides": TestOlderBook,
 	}
 	for _, name := range store.Migrations() {
 		require.Contains(t, cases, name)

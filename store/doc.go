@@ -36,7 +36,7 @@
 //	gears       bike8|start6|rid6   packed histograms
 //	files       hash12              {name, size, format, outcome, why, rides, original {pack, offset, length}}
 //	readings    part8|at6|id8       wear.Reading; looks and signoffs alike
-//	incidents   bike8|at6|id8       wear.Incident; statuses and odometers alike
+//	incidents   bike8|at6|id8       wear.Incident; statuses, odometers and setups alike
 //	settings    scope|key|at6|id8   wear.Setting; key: a kind or model and 0, or id8
 //	devices     id4                 wear.Sensor, written once however many rides name it
 //	words       id4                 text that many rides share: notes, profiles

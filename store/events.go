@@ -18,6 +18,9 @@ var (
 	odometers = dated[wear.Odometer]{bktOdometers, "odometer reading", func(o *wear.Odometer) head {
 		return head{&o.ID, &o.Bike, nil, &o.At, &o.Void}
 	}}
+	setups = dated[wear.GuideSetup]{bktSetups, "guide set-up", func(g *wear.GuideSetup) head {
+		return head{&g.ID, &g.Bike, nil, &g.At, &g.Void}
+	}}
 )
 
 // AddIncident adds what happened to a bike, or to one part of it, and gives it
@@ -91,3 +94,19 @@ func (t *Tx) VoidOdometer(bike wear.ID, id uint64) error { return odometers.void
 // Odometers returns all readings of a bike's odometer, those taken back
 // included, by instant, then ID.
 func (t *Tx) Odometers(bike wear.ID) ([]wear.Odometer, error) { return odometers.of(t, bike) }
+
+// AddSetup adds what was set, measured or checked on a bike's chain guide and
+// gives it its ID.
+func (t *Tx) AddSetup(g wear.GuideSetup) (wear.GuideSetup, error) {
+	if err := g.Check(); err != nil {
+		return g, &ConflictError{"guide set-up of", t.bikeName(g.Bike), err.Error(), "check the figure"}
+	}
+	return setups.add(t, g)
+}
+
+// VoidSetup takes a set-up back; it stays in the history.
+func (t *Tx) VoidSetup(bike wear.ID, id uint64) error { return setups.void(t, bike, id) }
+
+// Setups returns all set-ups of a bike's guide, those taken back included, by
+// instant, then ID.
+func (t *Tx) Setups(bike wear.ID) ([]wear.GuideSetup, error) { return setups.of(t, bike) }

@@ -48,6 +48,15 @@ func TestEventRefusals(t *testing.T) {
 			_, err := tx.AddOdometer(wear.Odometer{Bike: bike, At: at, Metres: -1})
 			return err
 		}},
+		{"guide set-up that cannot be", `guide set-up of "Ridge": chain line in mm 520: not between 35 and 75`, func(tx *store.Tx) error {
+			_, err := tx.AddSetup(wear.GuideSetup{Bike: bike, At: at, ChainLine: 520})
+			return err
+		}},
+		{"guide set-up of no bike", `bike "9": not in the book`, func(tx *store.Tx) error {
+			_, err := tx.AddSetup(wear.GuideSetup{Bike: 9, At: at})
+			return err
+		}},
+		{"void of no set-up", `guide set-up "9": not in the book`, func(tx *store.Tx) error { return tx.VoidSetup(bike, 9) }},
 		{"odometer that is not there", `odometer reading "9": not in the book`, func(tx *store.Tx) error {
 			return tx.ChangeOdometer(wear.Odometer{ID: 9, Bike: bike, At: at})
 		}},
@@ -177,4 +186,52 @@ func TestSettingsThatHold(t *testing.T) {
 		assert.Len(t, all, 12)
 		assert.Equal(t, "tomorrow's", all[1].Text)
 	})
+}
+
+// TestSetupsAreKept with every field, through voiding, undo and the audit.
+func TestSetupsAreKept(t *testing.T) {
+	b := storetest.Open(t, store.Options{})
+	bike, _ := filled(t, b, 2)
+	angle, offset := -2.5, 0.0
+	g := wear.GuideSetup{
+		Bike: bike, At: madeRide(1).Start, Mount: wear.ISCG05, Spacers: []float64{1, 0, 1.5}, Torques: []float64{8, 8, 7.9},
+		ChainLine: 52.3, Angle: &angle, Lower: "second hole", Ring: 32,
+		Lot: &wear.ParkingLot{Shifts: wear.Passed, NoRub: wear.Failed},
+		Drive: wear.Drive{
+			Spacing: 148, Chainstay: 435, RingMount: "104/4", Offset: &offset, MakerLine: 52, GuideLeast: 28, GuideMost: 36,
+			FrameMost: 36, Pitches: 126, CogSpacing: 3.65, CassetteLine: 49,
+		},
+		By: "Kim", Note: "with new bolts",
+	}
+	holds := func(want ...wear.GuideSetup) {
+		t.Helper()
+		view(t, b, func(tx *store.Tx) {
+			all, err := tx.Setups(bike)
+			require.NoError(t, err)
+			assert.Equal(t, want, all)
+		})
+		storetest.Check(t, b)
+	}
+	first := wear.GuideSetup{Bike: bike, At: madeRide(0).Start, Lot: &wear.ParkingLot{}}
+	update(t, b, func(tx *store.Tx) {
+		var err error
+		g, err = tx.AddSetup(g)
+		require.NoError(t, err)
+	})
+	assert.NotZero(t, g.ID)
+	holds(g)
+	update(t, b, func(tx *store.Tx) {
+		var err error
+		first, err = tx.AddSetup(first)
+		require.NoError(t, err)
+	})
+	holds(first, g)
+	update(t, b, func(tx *store.Tx) { require.NoError(t, tx.VoidSetup(bike, g.ID)) })
+	void := g
+	void.Void = true
+	holds(first, void)
+	for _, want := range [][]wear.GuideSetup{{first, g}, {g}, nil} {
+		require.NoError(t, b.Update(context.Background(), func(tx *store.Tx) error { _, err := tx.Undo(); return err }))
+		holds(want...)
+	}
 }

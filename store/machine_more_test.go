@@ -37,7 +37,7 @@ func (x *machine) ChangeGears(t *rapid.T) {
 // AddEvent adds what is dated and not of a part.
 func (x *machine) AddEvent(t *rapid.T) {
 	bike, at := rapid.SampledFrom(x.m.bikes).Draw(t, "bike").ID, drawInstant(t, "at")
-	sort := rapid.IntRange(0, 3).Draw(t, "sort")
+	sort := rapid.IntRange(0, 4).Draw(t, "sort")
 	setting := x.drawSetting(t, bike, at)
 	x.entry(t, func(tx *store.Tx, m *model) (err error) {
 		switch sort {
@@ -59,6 +59,10 @@ func (x *machine) AddEvent(t *rapid.T) {
 		case 3:
 			setting, err = tx.AddSetting(setting)
 			m.settings = append(m.settings, setting)
+		case 4:
+			g := wear.GuideSetup{Bike: bike, At: at, Ring: rapid.IntRange(20, 60).Draw(t, "ring")}
+			g, err = tx.AddSetup(g)
+			m.setups = append(m.setups, g)
 		}
 		return err
 	})
@@ -102,6 +106,7 @@ func incidentVoid(i *wear.Incident) *bool { return &i.Void }
 func statusVoid(s *wear.Status) *bool     { return &s.Void }
 func odometerVoid(o *wear.Odometer) *bool { return &o.Void }
 func settingVoid(s *wear.Setting) *bool   { return &s.Void }
+func setupVoid(g *wear.GuideSetup) *bool  { return &g.Void }
 
 func (x *machine) VoidIncident(t *rapid.T) {
 	i := alive(t, x.m.incidents, incidentVoid)
@@ -124,6 +129,14 @@ func (x *machine) VoidSetting(t *rapid.T) {
 	x.entry(t, func(tx *store.Tx, m *model) error {
 		m.settings[i].Void = true
 		return tx.VoidSetting(m.settings[i].ID)
+	})
+}
+
+func (x *machine) VoidSetup(t *rapid.T) {
+	i := alive(t, x.m.setups, setupVoid)
+	x.entry(t, func(tx *store.Tx, m *model) error {
+		m.setups[i].Void = true
+		return tx.VoidSetup(m.setups[i].Bike, m.setups[i].ID)
 	})
 }
 
@@ -255,6 +268,11 @@ func (x *machine) checkEvents(t *rapid.T, tx *store.Tx, c wear.Case) {
 	require.Equal(t, order(x.m.odometers,
 		func(o wear.Odometer) bool { return o.Bike == c.Bike.ID },
 		func(o wear.Odometer) (wear.Instant, uint64) { return o.At, o.ID }), meters)
+	all, err := tx.Setups(c.Bike.ID)
+	require.NoError(t, err)
+	require.Equal(t, order(x.m.setups,
+		func(g wear.GuideSetup) bool { return g.Bike == c.Bike.ID },
+		func(g wear.GuideSetup) (wear.Instant, uint64) { return g.At, g.ID }), all)
 	var settings []wear.Setting
 	for _, scope := range []wear.Scope{wear.ForBook, wear.ForKind, wear.ForModel, wear.ForBike, wear.ForPart} {
 		settings = append(settings, order(x.m.settings,

@@ -17,8 +17,8 @@ import (
 )
 
 // oldSeason fills a book with what the first format could hold, and returns its
-// ids in the order in which they were given. testdata/format-1.book.gz and
-// format-2.book.gz were made by it with those formats: it must not change.
+// ids in the order in which they were given. testdata/format-1.book.gz to
+// format-3.book.gz were made by it with those formats: it must not change.
 func oldSeason(t testing.TB, b *store.Book) []wear.ID {
 	ids := twoBikes(t, b)
 	update(t, b, func(tx *store.Tx) {
@@ -100,7 +100,7 @@ func oldCases(t *testing.T, b *store.Book) (cases []wear.Case, rides []wear.Ride
 // same facts does. Looking does not change it, a write migrates it, and undo
 // takes back what was written before.
 func TestOlderBook(t *testing.T) {
-	for _, name := range []string{"format-1.book.gz", "format-2.book.gz"} {
+	for _, name := range []string{"format-1.book.gz", "format-2.book.gz", "format-3.book.gz"} {
 		t.Run(name, func(t *testing.T) { olderBook(t, oldBook(t, name)) })
 	}
 }
@@ -134,6 +134,8 @@ func olderBook(t *testing.T, b *store.Book) {
 		_, err = tx.AddIncident(wear.Incident{Bike: bike.ID, At: madeRide(20).Start, What: wear.Dropped})
 		require.NoError(t, err)
 		_, err := tx.AddOdometer(wear.Odometer{Bike: bike.ID, At: madeRide(20).Start, Metres: 7})
+		require.NoError(t, err)
+		_, err = tx.AddSetup(wear.GuideSetup{Bike: bike.ID, At: madeRide(20).Start, ChainLine: 52})
 		require.NoError(t, err)
 	})
 	storetest.Check(t, b)

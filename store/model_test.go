@@ -24,6 +24,7 @@ type model struct {
 	statuses  []wear.Status
 	odometers []wear.Odometer
 	settings  []wear.Setting
+	setups    []wear.GuideSetup
 }
 
 // fact is a reading, a look or a sign-off.
@@ -42,6 +43,7 @@ func (m *model) copy() *model {
 	c.stays, c.facts = slices.Clone(m.stays), slices.Clone(m.facts)
 	c.incidents, c.statuses = slices.Clone(m.incidents), slices.Clone(m.statuses)
 	c.odometers, c.settings = slices.Clone(m.odometers), slices.Clone(m.settings)
+	c.setups = slices.Clone(m.setups)
 	c.gears = maps.Clone(m.gears)
 	c.rides = map[wear.RideID]wear.Ride{}
 	for id, r := range m.rides {

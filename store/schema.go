@@ -27,6 +27,7 @@ var (
 	bktStatuses  = []byte("statuses")
 	bktOdometers = []byte("odometers")
 	bktSettings  = []byte("settings")
+	bktSetups    = []byte("setups")
 	bktDevices   = []byte("devices")
 	bktWords     = []byte("words")
 	bktRideIDs   = []byte("rides.id")
@@ -49,7 +50,7 @@ var (
 // by their place: never reorder, only append.
 var factBuckets = [][]byte{
 	bktBikes, bktParts, bktStays, bktRides, bktGears, bktFiles, bktReadings, bktLooks, bktSignOffs,
-	bktIncidents, bktStatuses, bktOdometers, bktSettings,
+	bktIncidents, bktStatuses, bktOdometers, bktSettings, bktSetups,
 }
 
 // sharedBuckets hold what rides refer to; they only grow and no entry lists them.
@@ -72,6 +73,7 @@ var migrations = []migration{
 	{"buckets of the first version", false, firstBuckets},
 	{"incidents, statuses, odometers, settings, gears of bikes", true, secondBuckets},
 	{"how spans begin", true, tellOnsets},
+	{"set-ups of chain guides", true, func(tx *bbolt.Tx) error { return makeBuckets(tx, bktSetups) }},
 }
 
 // Format is the version of the schema that this package writes.

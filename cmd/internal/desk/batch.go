@@ -179,7 +179,7 @@ func (w *batchWriter) put(tx *store.Tx, f ingest.File, outcome string) error {
 		} else if err := usualGround(tx, &r); err != nil {
 			return err
 		}
-		if err := supersede(tx, r); err != nil {
+		if err := supersede(tx, &r); err != nil {
 			return err
 		}
 		if _, err := tx.AddRide(r, f.Gears[i]); err != nil {
@@ -193,29 +193,41 @@ func (w *batchWriter) put(tx *store.Tx, f ingest.File, outcome string) error {
 	return w.desk.settleRides(tx, f.Rides)
 }
 
-// supersede takes back the rides that were salvaged from a damaged file, where
-// the whole file has come: the same device started both at the same second.
-// A damaged file that comes later than the whole one counts nowhere.
-func supersede(tx *store.Tx, whole wear.Ride) error {
-	if whole.Salvaged || whole.Device == (wear.Sensor{}) {
-		return nil
+// supersede keeps a damaged file and its whole one from counting both: what
+// was salvaged is taken back when the whole file comes, and is a twin where that
+// is there already.
+func supersede(tx *store.Tx, r *wear.Ride) error {
+	same, err := sameRecording(tx, *r)
+	if err != nil {
+		return err
 	}
-	second := wear.Instant(1000)
-	var old []wear.Ride
-	for r, err := range tx.Rides(store.RideFilter{From: whole.Start - second, To: whole.Start + second}) {
-		if err != nil {
-			return err
-		}
-		if r.Salvaged && r.State == wear.Counted && r.Device == whole.Device {
-			old = append(old, r)
-		}
-	}
-	for _, r := range old {
-		r.State = wear.Void
-		r.Notes = append(r.Notes, "the whole file took its place")
-		if err := tx.ChangeRide(r); err != nil {
-			return err
+	for _, other := range same {
+		switch {
+		case r.Salvaged && !other.Salvaged:
+			r.State = wear.Twin
+			r.Notes = append(r.Notes, "the whole file is in the book")
+		case !r.Salvaged && other.Salvaged:
+			other.State = wear.Void
+			other.Notes = append(other.Notes, "the whole file took its place")
+			if err := tx.ChangeRide(other); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
+}
+
+// sameRecording are the counted rides that the same device began in the same
+// second; where no device is named, rides of the same format.
+func sameRecording(tx *store.Tx, r wear.Ride) (list []wear.Ride, err error) {
+	const second = wear.Instant(1000)
+	for other, err := range tx.Rides(store.RideFilter{From: r.Start - second, To: r.Start + second}) {
+		if err != nil {
+			return nil, err
+		}
+		if other.State == wear.Counted && other.ID != r.ID && other.Device == r.Device && other.Format == r.Format {
+			list = append(list, other)
+		}
+	}
+	return list, nil
 }

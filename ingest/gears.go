@@ -2,6 +2,7 @@ package ingest
 
 import (
 	"cmp"
+	"iter"
 	"math"
 	"slices"
 
@@ -23,38 +24,17 @@ type tally struct{ turns, work float64 }
 
 // gears sorts turns and work by development and by recorded gear number.
 func (r *reducer) gears() {
-	r.out.Gears = wear.Gears{ByDevelopment: r.byDevelopment(), ByNumber: r.byNumber()}
+	r.out.Gears = wear.Gears{ByDevelopment: r.byDevelopment()}
+	r.out.Gears.ByNumber, r.out.Gears.Teeth = r.byNumber()
 }
 
 // byDevelopment sorts steady pedalling by the metres that a turn of the crank
-// makes. Against recorded gear changes this loose filter had 90 % on the right
-// cog, 97–99.6 % on it or the next, and the least error of the shares per cog;
-// stricter ones favour steady gears.
+// makes. Against recorded gear changes this loose filter had the least error of
+// the shares per cog; stricter ones favour steady gears.
 func (r *reducer) byDevelopment() []wear.Gear {
-	dev, any := r.developments()
-	if !any {
-		return nil
-	}
 	var bins [256]tally
-	var near [16]float64
-	for i := 1; i < len(dev); i++ {
-		if math.IsNaN(dev[i]) {
-			continue
-		}
-		n := r.neighbours(dev, i, &near)
-		if n < fewest {
-			continue
-		}
-		sorted := near[:n]
-		slices.Sort(sorted)
-		middle := sorted[n/2]
-		if n%2 == 0 {
-			middle = (sorted[n/2-1] + sorted[n/2]) / 2
-		}
-		if sorted[n-1]-sorted[0] >= steadySpread*middle || middle < lowestGear || middle > highestGear {
-			continue
-		}
-		b := &bins[uint8(wear.DevelopmentBin(middle)+64)]
+	for i, metres := range r.steady() {
+		b := &bins[uint8(wear.DevelopmentBin(metres)+64)]
 		b.turns += r.turns[i]
 		b.work += r.work[i]
 	}
@@ -65,18 +45,59 @@ func (r *reducer) byDevelopment() []wear.Gear {
 	return list
 }
 
+// steady goes through the steps that were pedalled steadily, with the metres
+// that a turn of the crank made.
+func (r *reducer) steady() iter.Seq2[int, float64] {
+	return func(yield func(int, float64) bool) {
+		dev, any := r.developments()
+		if !any {
+			return
+		}
+		var near [16]float64
+		for i := 1; i < len(dev); i++ {
+			if math.IsNaN(dev[i]) {
+				continue
+			}
+			n := r.neighbours(dev, i, &near)
+			if n < fewest {
+				continue
+			}
+			sorted := near[:n]
+			slices.Sort(sorted)
+			middle := sorted[n/2]
+			if n%2 == 0 {
+				middle = (sorted[n/2-1] + sorted[n/2]) / 2
+			}
+			if sorted[n-1]-sorted[0] >= steadySpread*middle || middle < lowestGear || middle > highestGear {
+				continue
+			}
+			if !yield(i, middle) {
+				return
+			}
+		}
+	}
+}
+
 // developments fills tmp with metres per turn, and reports whether there are any.
 func (r *reducer) developments() (dev []float64, any bool) {
-	dev = r.tmp
+	dev, lag := r.tmp, r.lag()
 	for i := range dev {
 		dev[i] = math.NaN()
-		c, v := r.samples[i].Cadence, r.v[i]
-		if c >= steadyCadence && c <= fastestCadence && v > slowest {
-			dev[i] = v * 60 / c
+		if !r.spins(i) {
+			continue
+		}
+		if v := r.speedAt(i, lag); v > slowest {
+			dev[i] = v * 60 / r.samples[i].Cadence
 			any = true
 		}
 	}
 	return dev, any
+}
+
+// spins reports whether the crank turns fast enough at sample i to tell the gear.
+func (r *reducer) spins(i int) bool {
+	c := r.samples[i].Cadence
+	return c >= steadyCadence && c <= fastestCadence && r.v[i] > slowest
 }
 
 // neighbours gathers the values around i: those within steadyHalf, and one on
@@ -100,32 +121,35 @@ func (r *reducer) neighbours(dev []float64, i int, near *[16]float64) int {
 }
 
 // byNumber sorts turns and work, estimated ones too, by the gear numbers that
-// the shifting recorded. What was before the first change is not known.
-func (r *reducer) byNumber() []wear.Gear {
+// the shifting recorded, and tells the teeth that it took them for. What was
+// before the first change is not known.
+func (r *reducer) byNumber() (numbers, teeth []wear.Gear) {
 	if len(r.track.Shifts) == 0 {
-		return nil
+		return nil, nil
 	}
 	shifts := r.shifts()
-	sums := make(map[int16]tally)
-	next, now := 0, int16(-1)
+	byNumber, byTeeth := map[int16]tally{}, map[int16]tally{}
+	next := 0
+	var now Shift
 	for i := 1; i < len(r.turns); i++ {
 		for next < len(shifts) && shifts[next].T <= r.samples[i].T {
-			now = gearNumber(shifts[next])
+			now = shifts[next]
 			next++
 		}
-		if now >= 0 {
-			b := sums[now]
-			b.turns += r.turns[i]
-			b.work += r.work[i]
-			sums[now] = b
+		number := gearNumber(now)
+		if number < 0 {
+			continue
+		}
+		one := tally{r.turns[i], r.work[i]}
+		one.addTo(byNumber, number)
+		if now.RearTeeth > 0 {
+			one.addTo(byTeeth, wear.TeethBin(int(now.Rear), int(now.RearTeeth)))
+		}
+		if now.FrontTeeth > 0 {
+			one.addTo(byTeeth, wear.TeethBin(0, int(now.FrontTeeth)))
 		}
 	}
-	var list []wear.Gear
-	for bin, b := range sums {
-		list = b.appendTo(list, bin)
-	}
-	slices.SortFunc(list, func(a, b wear.Gear) int { return int(a.Bin) - int(b.Bin) })
-	return list
+	return listed(byNumber), listed(byTeeth)
 }
 
 // shifts are the gear changes in order of time.
@@ -151,6 +175,21 @@ func gearNumber(s Shift) int16 {
 		front = 0
 	}
 	return front*64 + int16(s.Rear)
+}
+
+func (b tally) addTo(sums map[int16]tally, bin int16) {
+	have := sums[bin]
+	sums[bin] = tally{have.turns + b.turns, have.work + b.work}
+}
+
+// listed are the sums in order of their bins.
+func listed(sums map[int16]tally) []wear.Gear {
+	var list []wear.Gear
+	for bin, b := range sums {
+		list = b.appendTo(list, bin)
+	}
+	slices.SortFunc(list, func(a, b wear.Gear) int { return int(a.Bin) - int(b.Bin) })
+	return list
 }
 
 // appendTo puts the tally at the end of the list, unless it is nothing.

@@ -4,7 +4,7 @@ import "pawl/wear"
 
 // SumsVersion is the version of the rules by which [Reduce] makes a load. It
 // grows whenever the same file would give another load.
-const SumsVersion = 2
+const SumsVersion = 3
 
 // Model is what the estimates of a ride rest on: the bike, its rider, and how
 // both meet the ground and the air.

@@ -136,12 +136,20 @@ type Gear struct {
 	Work  int64 // J
 }
 
-// Gears is where in the gears a ride's turns and work went. Both lists are
+// Gears is where in the gears a ride's turns and work went. The lists are
 // sorted by Bin.
 type Gears struct {
 	ByDevelopment []Gear // from steady pedalling only
 	ByNumber      []Gear // recorded gear changes
+	Teeth         []Gear // of the recorded gears: what the device took them for, see TeethBin
 }
+
+// TeethBin is the bin of the teeth that a device recorded for a rear gear
+// number; number 0 stands for the ring.
+func TeethBin(number, teeth int) int16 { return int16(number<<8 | teeth) }
+
+// BinTeeth is the inverse of [TeethBin].
+func BinTeeth(bin int16) (number, teeth int) { return int(bin) >> 8, int(bin) & 0xff }
 
 // binsPerE is the number of development bins in a factor of e: each is 1.98 % wide.
 const binsPerE = 51

@@ -69,13 +69,6 @@ func (s Style) csvTime(i wear.Instant) string {
 	return ""
 }
 
-func (s Style) csvDay(i wear.Instant) string {
-	if t := isoDay(i, s.zone()); t != nil {
-		return *t
-	}
-	return ""
-}
-
 func quantityHeads() []string {
 	heads := make([]string, wear.NQuantities)
 	for q := range wear.NQuantities {

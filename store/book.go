@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"go.etcd.io/bbolt"
+	boltErrors "go.etcd.io/bbolt/errors"
 )
 
 // Options say how a book is opened.
@@ -133,11 +134,11 @@ func (b *Book) opening(err error) error {
 	switch {
 	case errors.As(err, &damaged):
 		return err
-	case errors.Is(err, bbolt.ErrTimeout):
+	case errors.Is(err, boltErrors.ErrTimeout):
 		return &HeldError{b.path, ""}
 	case unwritable(err):
 		return &ReadOnlyError{b.path, err}
-	case errors.Is(err, bbolt.ErrInvalid), errors.Is(err, bbolt.ErrChecksum), errors.Is(err, bbolt.ErrVersionMismatch):
+	case errors.Is(err, boltErrors.ErrInvalid), errors.Is(err, boltErrors.ErrChecksum), errors.Is(err, boltErrors.ErrVersionMismatch):
 		return &DamagedError{b.path, err.Error()}
 	}
 	return fmt.Errorf("book %q: %w", b.path, err)

@@ -271,13 +271,11 @@ func (t *Tx) firstRide(bike wear.ID, today wear.Instant) (wear.Instant, error) {
 // lastRide is the start of the last one.
 func (t *Tx) lastRide(bike wear.ID, today wear.Instant) (wear.Instant, error) {
 	c := t.bucket(bktRides).Cursor()
-	k, v := c.Seek(append(idAt(bike, today), 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff))
-	if k == nil {
-		k, v = c.Last()
-	} else {
-		k, v = c.Prev()
+	step := c.Prev
+	if k, _ := c.Seek(append(idAt(bike, today), 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff)); k == nil {
+		step = c.Last
 	}
-	for ; within(k, bike); k, v = c.Prev() {
+	for k, v := step(); within(k, bike); k, v = c.Prev() {
 		ride, r := rideFigures(v)
 		if r.err != nil {
 			return wear.Ever, t.corrupt("ride", k, r.err)

@@ -91,11 +91,6 @@ func (p *partView) begin() Instant {
 	return Ever
 }
 
-// used reports whether the part had a life before its first stay here.
-func (p *partView) used() bool {
-	return slices.ContainsFunc(p.stays, func(s Stay) bool { return s.Opening != Load{} })
-}
-
 // lastLook is the newest look; ok is false where there is none.
 func (p *partView) lastLook() (l Look, ok bool) {
 	if len(p.looks) == 0 {

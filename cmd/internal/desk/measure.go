@@ -23,7 +23,7 @@ type Measured struct {
 // sitting come from the fact.
 func (d *Desk) Measure(ctx context.Context, f Fact, s wear.Sitting) (m Measured, err error) {
 	err = d.Book.Update(ctx, func(tx *store.Tx) error {
-		bike, part, at, err := d.bikePartAndDay(tx, f)
+		bike, part, at, err := d.partToMeasure(tx, f)
 		if err != nil {
 			return err
 		}
@@ -48,6 +48,24 @@ func (d *Desk) Measure(ctx context.Context, f Fact, s wear.Sitting) (m Measured,
 		return nil
 	})
 	return m, err
+}
+
+// partToMeasure finds the part of that day; where there was none yet, the one
+// that was fitted since, so that the refusal can name it.
+func (d *Desk) partToMeasure(tx *store.Tx, f Fact) (wear.Bike, wear.Part, wear.Instant, error) {
+	bike, part, at, err := d.bikePartAndDay(tx, f)
+	if err == nil || bike.ID == 0 {
+		return bike, part, at, err
+	}
+	later, e := findPart(tx, bike, f.Part, wear.At(d.Now))
+	if e != nil {
+		return bike, part, at, err
+	}
+	stays, e := tx.StaysOf(later.ID)
+	if e != nil || slices.ContainsFunc(stays, func(s wear.Stay) bool { return s.From <= at }) {
+		return bike, part, at, err
+	}
+	return bike, later, at, nil
 }
 
 // asRefusal makes a refusal of what the book contradicts, and wrong use of the rest.

@@ -17,7 +17,7 @@ func (j *judge) change() {
 		j.iv.Reading = l
 	}
 	j.policy()
-	r, has := j.p.lastReading()
+	r, has := j.p.deciding(l)
 	j.group = figReading
 	if l == nil || !has {
 		if len(j.iv.Expect) > 0 {
@@ -149,7 +149,7 @@ func (j *judge) estimated() {
 		return
 	}
 	l := j.p.limit()
-	r, has := j.p.lastReading()
+	r, has := j.p.deciding(l)
 	if l == nil || !has || l.Reached(r.Worst(), l.Due) || j.anchor.At > r.At {
 		return
 	}

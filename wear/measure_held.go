@@ -61,3 +61,23 @@ func (g Gauge) String() string {
 	}
 	return fmt.Sprintf("the %g %% end of a gauge dropped in, %g %% stayed out", g.In, g.Out)
 }
+
+// deciding is the newest reading that decides about a limit; ok is false where
+// there is none. A gauge whose ends do not tell on which side of it the part is
+// takes nothing back of a reading before it that was at the limit.
+func (p *partView) deciding(l *Limit) (r Reading, ok bool) {
+	if l == nil {
+		return p.lastReading()
+	}
+	for _, earlier := range slices.Backward(p.readings) {
+		if !ok {
+			r, ok = earlier, true
+		} else if l.Reached(earlier.Worst(), l.Due) {
+			r = earlier
+		}
+		if g := earlier.Gauge; g == nil || g.In >= l.Due || g.Out > 0 && g.Out <= l.Due {
+			break
+		}
+	}
+	return r, ok
+}

@@ -56,3 +56,35 @@ func TestADoubtfulReadingCountsForNothing(t *testing.T) {
 	p.Readings[1].Doubtful = true
 	assert.Equal(t, Due, w.judged("chain", "change").Verdict, "the one before it stands")
 }
+
+func TestAGaugeThatDoesNotTellTakesNothingBack(t *testing.T) {
+	exact := func(v float64) Reading { return Reading{Value: v, Tool: "caliper"} }
+	gauge := func(in, out float64) Reading {
+		g := Gauge{In: in, Out: out}
+		return Reading{Value: g.middle(), Gauge: &g, Tool: "gauge"}
+	}
+	for _, c := range []struct {
+		list []Reading
+		want Verdict
+		used float64
+	}{
+		{[]Reading{exact(0.6), gauge(0, 0.75)}, Due, 0.6},
+		{[]Reading{exact(0.6), gauge(0.25, 0.75)}, Due, 0.6},
+		{[]Reading{exact(0.6), gauge(0.25, 0), gauge(0, 0.75)}, Due, 0.6},
+		{[]Reading{gauge(0.5, 0), gauge(0, 1)}, Due, 0.5},
+		{[]Reading{exact(0.6), gauge(0, 0.5)}, Fine, 0.25},
+		{[]Reading{exact(0.6), exact(0.45), gauge(0, 0.75)}, Fine, 0.375},
+		{[]Reading{exact(0.3), gauge(0, 0.75)}, Fine, 0.375},
+		{[]Reading{gauge(0, 0.75)}, Fine, 0.375},
+	} {
+		w := newWorld(t, 100)
+		p := w.fit("chain", days(0))
+		for i, r := range c.list {
+			r.ID, r.At, r.Of = uint64(i+1), days(float64(i+1)), Elongation
+			p.Readings = append(p.Readings, r)
+		}
+		f := w.judged("chain", "change")
+		assert.Equal(t, c.want, f.Verdict, "%+v", c.list)
+		assert.InDelta(t, c.used, f.Used, 1e-12, "%+v", c.list)
+	}
+}

@@ -12,6 +12,10 @@ type Span struct {
 	Sums Sums
 	Ring int // teeth of the ring then on the bike; 0 = none or not known
 	Onset
+
+	Cogs  []int   // of the cassette then on the bike, smallest first; none = not known
+	Wheel float64 // m, rolling circumference; 0 = not given
+	Gears Gears   // as Gears.Told has them, of the rides that start in it
 }
 
 // Onset is how a span begins: when a first check after work falls due can only
@@ -68,14 +72,14 @@ type Use struct {
 	Days float64 // the calendar time that Sums cover; 0 = no rides yet
 	Last Instant // start of the last counted ride; Ever = none
 
-	// Weeks are what each week came to, oldest first and without gaps, from a
-	// year and three months before Today or the bike's first ride on; the last
-	// one is still running. None where only Sums is known: then all of Days
-	// weigh alike, and last year's season is not asked.
+	// Weeks are what each week with a ride came to, oldest first, from 65 weeks
+	// before Today on, the running one included: newer weeks weigh more, and the
+	// same season a year ago counts. None where only Sums is known: then all of
+	// Days weigh alike.
 	Weeks []Week
 }
 
-// Week is what a bike did in seven days.
+// Week is what a bike did in the seven days from an instant on.
 type Week struct {
 	From Instant
 	Sums Sums
@@ -92,7 +96,6 @@ type Case struct {
 	Incidents []Incident     // of the bike, oldest first
 	Statuses  []Status       // of the bike, oldest first
 	Settings  []Setting      // that hold for this bike or its parts, widest scope first, then oldest first
-	Gears     Gears          // where in the gears the bike's turns went, of all counted rides that tell
 	First     Instant        // start of the bike's first counted ride; Ever = none
 	Zone      *time.Location // the book's, in which notes say a day; nil = UTC
 }

@@ -32,24 +32,30 @@ func (a *assessor) paceNow(p *partView, of CountOf) pace {
 	return pace{perDay: a.recent(p, of).used / use.Days, spread: paceUnknown}
 }
 
-// weeks are the last ones, and those that followed the same day a year ago.
+// weeks are the last ones with the running one, and what the weeks came to that
+// followed the same day a year ago.
 func (a *assessor) weeks(p *partView, of CountOf) (lately []weekly, season weekly) {
-	const week, year = 7 * Day, 364 * Day
-	today := a.c.Today
-	for i := range a.c.Use.Weeks {
-		w := &a.c.Use.Weeks[i]
-		from, to := max(w.From, a.c.First), min(w.From+week, today)
-		if to <= from {
-			continue
-		}
-		v := weekly{days: to.DaysSince(from)}
+	const week, year = 7 * Day, 52
+	list, today := a.c.Use.Weeks, a.c.Today
+	running := today - (today-list[len(list)-1].From)%week
+	days := func(ago int) float64 {
+		from := running - Instant(ago)*week
+		return max(0, min(from+week, today).DaysSince(max(from, a.c.First)))
+	}
+	lately = make([]weekly, paceWeeks+1)
+	for ago := range lately {
+		lately[paceWeeks-ago].days = days(ago)
+	}
+	for ago := year - paceWeeks; ago < year; ago++ {
+		season.days += days(ago)
+	}
+	for i := range list {
+		ago := int(math.Round(running.DaysSince(list[i].From) / 7)) // weeks where the clocks change are an hour longer
 		switch {
-		case w.From > today-(paceWeeks+1)*week:
-			v.used = a.amount(p, of, &w.Sums)
-			lately = append(lately, v)
-		case w.From >= today-year && w.From < today-year+paceWeeks*week:
-			v.used = a.amount(p, of, &w.Sums)
-			season = weekly{season.used + v.used, season.days + v.days}
+		case ago >= 0 && ago <= paceWeeks:
+			lately[paceWeeks-ago].used += a.amount(p, of, &list[i].Sums)
+		case ago >= year-paceWeeks && ago < year:
+			season.used += a.amount(p, of, &list[i].Sums)
 		}
 	}
 	return lately, season

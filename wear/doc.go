@@ -24,5 +24,11 @@
 // where a first check is missed, the mean of the rides since stands for it.
 // The gears of all rides of a bike together give the share of its cassette's
 // cogs, not ride by ride; where none tells, a fixed share of the turns is taken
-// to be on one cog. Dates are by simple proportion and have no spread.
+// to be on one cog.
+//
+// Wear that a tool reads is a line over the load, start + rate × load; how that
+// is found is told beside [Forecast]. What it leaves out: that wear is not even
+// along a chain (the worst place decides a verdict, the mean feeds the line),
+// and that the reader of a tool may change. A date takes the bike to be ridden
+// on as lately; a count's date varies with that alone.
 package wear

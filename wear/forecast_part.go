@@ -127,7 +127,7 @@ type forecast struct {
 	legCourse
 	sort  sortOf
 	known []earlier // of this bike
-	legs  int
+	none  bool      // nothing was read of the part, on whatever bike
 	pace  pace
 }
 
@@ -144,7 +144,7 @@ func (a *assessor) forecast(p *partView) *forecast {
 	}
 	f := &forecast{sort: s, known: a.earlierOn(p)}
 	list := a.courses(p, &s, f.known)
-	f.legCourse, f.legs = list[len(list)-1], len(list)
+	f.legCourse, f.none = list[len(list)-1], len(p.readings) == 0
 	f.pace = a.pace(p, s.by.Of)
 	p.ahead = f
 	return f

@@ -62,21 +62,17 @@ func (a *assessor) weeks(p *partView, of CountOf) (lately []weekly, season weekl
 }
 
 // recent is the bike's use of the last weeks, as the part counts it today.
-func (a *assessor) recent(p *partView, of CountOf) usage {
-	var t tally
-	var u usage
-	t.add(&a.c.Use.Sums, of)
-	u.flush(&t, counting{of, p.ratio(a, of, a.ringTeeth()), a.weights(p.kind, a.c.Bike.ID)})
-	return u
-}
+func (a *assessor) recent(p *partView, of CountOf) usage { return a.lately(p, of, &a.c.Use.Sums) }
 
 // amount is what some rides add to a count of the part as it is today.
-func (a *assessor) amount(p *partView, of CountOf, s *Sums) float64 {
+func (a *assessor) amount(p *partView, of CountOf, s *Sums) float64 { return a.lately(p, of, s).used }
+
+func (a *assessor) lately(p *partView, of CountOf, s *Sums) usage {
 	var t tally
 	var u usage
 	t.add(s, of)
 	u.flush(&t, counting{of, p.ratio(a, of, a.ringTeeth()), a.weights(p.kind, a.c.Bike.ID)})
-	return u.used
+	return u
 }
 
 func (a *assessor) ringTeeth() int {

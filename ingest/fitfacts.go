@@ -72,8 +72,9 @@ func (f *fitFacts) add(r *fitRecord) {
 	s := Sample{T: r.t, Lat: math.NaN(), Lon: math.NaN(), Cadence: r.rpm(),
 		Alt: scaled(r.alt, no32, 5, 500), Dist: scaled(r.dist, no32, 100, 0),
 		Speed: scaled(r.speed, no32, 1000, 0), Power: scaled(uint32(r.power), no16, 1, 0)}
-	// A position of exactly 0, 0 is what devices write before they have one.
-	if r.lat != noS4 && r.lon != noS4 && (r.lat != 0 || r.lon != 0) && r.lat >= -1<<30 && r.lat <= 1<<30 {
+	// A position of exactly 0, 0 is what devices write before they have one; the
+	// north pole is none for tormoder/fit.
+	if r.lat != noS4 && r.lon != noS4 && (r.lat != 0 || r.lon != 0) && r.lat >= -1<<30 && r.lat < 1<<30 {
 		s.Lat, s.Lon = degrees(r.lat), degrees(r.lon)
 	}
 	if r.alt == no32 {
@@ -165,9 +166,11 @@ func gear(data uint32) uint8 {
 }
 
 // zone takes the activity message's own time in UTC and on the wall. Offsets go
-// by quarters of an hour; the two times may be some seconds apart.
+// by quarters of an hour; the two times may be some seconds apart. Of several
+// such messages the last counts, as tormoder/fit keeps no other.
 func (f *fitFacts) zone(utc, wall int64) {
 	const quarter = 900_000
+	f.offset = 0
 	if utc == 0 || wall == 0 {
 		return
 	}

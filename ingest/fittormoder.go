@@ -3,7 +3,9 @@ package ingest
 import (
 	"bytes"
 	"fmt"
+	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/tormoder/fit"
 
@@ -26,7 +28,7 @@ func (p *fitPart) byTormoder() (f *fitFacts, err error) {
 	f = &fitFacts{samples: make([]Sample, 0, len(a.Records)), lapSport: no8}
 	id := file.FileId
 	f.device = clean(wear.Sensor{Maker: uint16(id.Manufacturer), Product: id.Product,
-		Serial: id.SerialNumber, Name: id.ProductName})
+		Serial: id.SerialNumber, Name: runes(id.ProductName)})
 	tormoderRecords(f, a.Records)
 	tormoderOthers(f, a)
 	return f, nil
@@ -52,7 +54,7 @@ func tormoderOthers(f *fitFacts, a *fit.ActivityFile) {
 	for _, m := range a.Sessions {
 		f.sessions = append(f.sessions, fitSession{
 			start: fitMillis(m.StartTime), end: fitMillis(m.Timestamp), elapsed: m.TotalElapsedTime,
-			sport: byte(m.Sport), sub: byte(m.SubSport), profile: m.SportProfileName,
+			sport: byte(m.Sport), sub: byte(m.SubSport), profile: runes(m.SportProfileName),
 			distance: m.TotalDistance, climb: m.TotalAscent, descent: m.TotalDescent, timer: m.TotalTimerTime,
 			cycles: m.TotalCycles, fraction: m.TotalFractionalCycles, work: m.TotalWork})
 	}
@@ -65,7 +67,7 @@ func tormoderOthers(f *fitFacts, a *fit.ActivityFile) {
 	for _, m := range a.DeviceInfos {
 		f.sensor(fitDevice{index: byte(m.DeviceIndex), kind: m.DeviceType, source: byte(m.SourceType),
 			sensor: wear.Sensor{Maker: uint16(m.Manufacturer), Product: m.Product, Serial: m.SerialNumber,
-				ANT: m.AntDeviceNumber, Name: firstOf(m.ProductName, m.Descriptor)}})
+				ANT: m.AntDeviceNumber, Name: firstOf(runes(m.ProductName), runes(m.Descriptor))}})
 	}
 	if a.Activity != nil {
 		f.zone(fitMillis(a.Activity.Timestamp), wallMillis(a.Activity.LocalTimestamp))
@@ -86,4 +88,14 @@ func firstOf(texts ...string) string {
 		}
 	}
 	return ""
+}
+
+// runes drops bytes that are no UTF-8, as muktihari/fit does.
+func runes(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r == utf8.RuneError {
+			return -1
+		}
+		return r
+	}, s)
 }

@@ -5,7 +5,9 @@ import "encoding/binary"
 // Message numbers and fields of the FIT profile that the walk looks at.
 const (
 	mesgFileID      = 0
+	mesgSession     = 18
 	mesgRecord      = 20
+	mesgDevice      = 23
 	mesgFieldDesc   = 206
 	fileActivity    = 4
 	fileUnknown     = 0xFF
@@ -99,7 +101,8 @@ type fitDef struct {
 	known bool
 	mesg  uint16
 	size  int
-	kind  int // where in a file_id its type is; -1 nowhere
+	kind  int   // where in a file_id its type is; -1 nowhere
+	names []int // where the last bytes of names are
 }
 
 // fitWalk goes over headers and definitions and skips everything else.
@@ -132,6 +135,9 @@ func (w *fitWalk) step() bool {
 	} else {
 		w.count(d)
 	}
+	for _, end := range d.names {
+		w.part.hard = w.part.hard || w.data[w.at+1+end] != 0
+	}
 	w.at = next
 	return true
 }
@@ -146,6 +152,8 @@ func (w *fitWalk) count(d *fitDef) {
 		if !w.part.hasID && d.kind >= 0 {
 			w.part.kind = w.data[w.at+1+d.kind]
 		}
+		// tormoder takes the last, which need not even be the kind it began with.
+		w.part.hard = w.part.hard || w.part.hasID
 		w.part.hasID = true
 	}
 }
@@ -165,8 +173,9 @@ func (w *fitWalk) define(h byte) bool {
 		return false
 	}
 	for f := 6; f < n; f += 3 {
-		w.field(&d, b[f], int(b[f+1]))
+		d.add(b[f], int(b[f+1]))
 	}
+	w.part.hard = w.part.hard || tormoderMisreads(d.mesg, b[6:n])
 	if h&0x20 != 0 { // developer fields
 		if len(b) < n+1 || len(b) < n+1+3*int(b[n]) {
 			return false
@@ -184,15 +193,13 @@ func (w *fitWalk) define(h byte) bool {
 	return true
 }
 
-// field adds one field to a definition.
-func (w *fitWalk) field(d *fitDef, num byte, size int) {
-	switch {
-	case d.mesg == mesgFileID && num == 0 && size > 0:
+// add adds one field to a definition.
+func (d *fitDef) add(num byte, size int) {
+	if d.mesg == mesgFileID && num == 0 && size > 0 {
 		d.kind = d.size
-	case d.mesg == mesgRecord && (num == 8 || num == 18 || num == 28):
-		// Compressed speed and distance, cycles, compressed power: tormoder
-		// accumulates them in variables that all files share.
-		w.part.hard = true
 	}
 	d.size += size
+	if size > 0 && named(d.mesg, num) {
+		d.names = append(d.names, d.size-1)
+	}
 }

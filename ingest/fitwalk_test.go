@@ -77,6 +77,14 @@ func TestFITVectors(t *testing.T) {
 	}
 }
 
+// Of the poles only the southern is a place to tormoder; nobody rides at either.
+func TestFITLatitudes(t *testing.T) {
+	for lat, there := range map[int32]bool{-1<<30 - 1: false, -1 << 30: true, 0: true, 1<<30 - 1: true, 1 << 30: false, noS4: false} {
+		s := sampleOf(func(r *fitRecord) { r.lat, r.lon = lat, 1 })
+		assert.Equal(t, there, !math.IsNaN(s.Lat) && !math.IsNaN(s.Lon), "%d", lat)
+	}
+}
+
 func zulu(ms int64) string { return time.UnixMilli(ms).UTC().Format("2006-01-02 15:04:05Z") }
 
 // sampleOf converts a record in which only what set sets is there.
@@ -215,6 +223,19 @@ func TestFITHard(t *testing.T) {
 	compressed.define(0, 20, fitField{3, 1, baseUint8})
 	compressed.body = append(compressed.body, 0x85, 120)
 	developer.body = []byte{0x66, 0, 0, 20, 0, 0, 1, 0, 1, 0, 0x06, 9}
+	var heights, speeds, twice, narrow, half, wide, array, full, ended, again fitMaker
+	heights.define(6, 20, fitField{2, 2, baseUint16}, fitField{78, 4, baseUint32})
+	speeds.define(6, 20, fitField{73, 4, baseUint32}, fitField{6, 2, baseUint16})
+	twice.define(6, 21, fitField{253, 4, baseUint32}, fitField{253, 4, baseUint32})
+	narrow.define(6, 21, fitField{3, 1, baseUint8})
+	half.define(6, 21, fitField{3, 4, baseUint16})
+	wide.define(6, 18, fitField{124, 8, baseUint32})
+	array.define(6, 18, fitField{65, 8, baseUint32})
+	full.define(6, 23, fitField{19, 3, baseString})
+	full.data(6, "Cam")
+	ended.define(6, 23, fitField{19, 4, baseString})
+	ended.data(6, "Cam\x00")
+	fitID(&again, 4)
 	for name, c := range map[string]struct {
 		more []byte
 		hard bool
@@ -225,7 +246,17 @@ func TestFITHard(t *testing.T) {
 		"compressed power":          {power.body, true},
 		"compressed timestamps":     {compressed.body, true},
 		"only developer fields":     {developer.body, true},
-		"field 8 of another record": {[]byte{0x46, 0, 0, 21, 0, 1, 8, 1, baseUint8}, false},
+		"field 8 of another record": {[]byte{0x46, 0, 0, 21, 0, 1, 8, 2, baseUint16}, false},
+		"altitude twice":            {heights.body, true},
+		"speed twice":               {speeds.body, true},
+		"a field twice":             {twice.body, true},
+		"a narrow field":            {narrow.body, true},
+		"a base type half as wide":  {half.body, true},
+		"a wide field":              {wide.body, true},
+		"an array":                  {array.body, false},
+		"a name without an end":     {full.body, true},
+		"a name with an end":        {ended.body, false},
+		"a second file_id":          {again.body, true},
 		"many points":               {append([]byte{0x46, 0, 0, 20, 0, 0}, bytes.Repeat([]byte{6}, maxFITKept)...), true},
 	} {
 		file := sealFIT(slices.Concat(body, c.more), 14, true)

@@ -2,6 +2,7 @@ package store
 
 import (
 	"cmp"
+	"encoding/binary"
 	"slices"
 
 	"pawl/wear"
@@ -9,6 +10,10 @@ import (
 
 // useWeeks is how many whole weeks before the present one recent use covers.
 const useWeeks = 12
+
+// pastWeeks is how many weeks before the present one are told one by one: the
+// last year, with the season that followed the same day a year ago.
+const pastWeeks = 52
 
 // ringKind is the kind of part whose teeth a span tells.
 const ringKind = "ring"
@@ -288,7 +293,7 @@ func (t *Tx) lastRide(bike wear.ID, today wear.Instant) (wear.Instant, error) {
 }
 
 // use is how the bike was ridden from the Monday twelve weeks before this week's
-// until today; less where it had its first ride later.
+// until today; less where it had its first ride later. Weeks go further back.
 func (t *Tx) use(bike wear.ID, firstRide, today wear.Instant) (wear.Use, error) {
 	u := wear.Use{Last: wear.Ever}
 	if firstRide == wear.Ever || bike == 0 {
@@ -301,15 +306,24 @@ func (t *Tx) use(bike wear.ID, firstRide, today wear.Instant) (wear.Use, error) 
 	today = max(first, min(today, last))
 	now := t.week(today)
 	c := t.bucket(bktWeeks).Cursor()
-	for k, v := c.Seek(weekKey(bike, now-useWeeks)); within(k, bike) && string(k) < string(weekKey(bike, now)); k, v = c.Next() {
+	for k, v := c.Seek(weekKey(bike, now-pastWeeks)); within(k, bike) && string(k) < string(weekKey(bike, now)); k, v = c.Next() {
 		sums, err := unpackSums(v)
 		if err != nil {
 			return u, t.corrupt("weeks", k, err)
 		}
-		u.Sums = u.Sums.Add(sums)
+		week := binary.BigEndian.Uint16(k[8:])
+		if week >= now-useWeeks {
+			u.Sums = u.Sums.Add(sums)
+		}
+		if sums != (wear.Sums{}) {
+			u.Weeks = append(u.Weeks, wear.Week{From: t.weekStart(week), Sums: sums})
+		}
 	}
 	lately, err := t.sumRides(bike, t.weekStart(now), today+1)
 	u.Sums = u.Sums.Add(lately)
+	if lately != (wear.Sums{}) {
+		u.Weeks = append(u.Weeks, wear.Week{From: t.weekStart(now), Sums: lately})
+	}
 	begin := t.weekStart(now - useWeeks)
 	u.Days = max(7, today.DaysSince(max(begin, firstRide)))
 	return u, err

@@ -72,7 +72,7 @@ type Use struct {
 	Days float64 // the calendar time that Sums cover; 0 = no rides yet
 	Last Instant // start of the last counted ride; Ever = none
 
-	// Weeks are what each week with a ride came to, oldest first, from 65 weeks
+	// Weeks are what each week with a ride came to, oldest first, from a year
 	// before Today on, the running one included: newer weeks weigh more, and the
 	// same season a year ago counts. None where only Sums is known: then all of
 	// Days weigh alike.

@@ -15,6 +15,7 @@ type WhyPage struct {
 	Bikes       map[wear.ID]string // names for the stays
 	Rides       []RideLine         // those that the figure counts, newest last
 	Earlier     int                // how many more there are before them
+	NoPlot      bool               // leave out the plot of a forecast
 	Warnings    []string
 }
 
@@ -22,10 +23,12 @@ type WhyPage struct {
 func Why(w io.Writer, d WhyPage, s Style) error {
 	p := &whyPage{duePage: duePage{page: page{Style: s}, today: d.Today}, e: &d.Explanation, bikes: d.Bikes}
 	p.answer()
+	p.forecast(d.NoPlot)
 	p.counted()
 	p.said()
 	p.life()
 	p.ahead()
+	p.changes()
 	p.rides(d)
 	p.footnotes(d.Warnings)
 	p.gap()
@@ -87,6 +90,9 @@ func (p *whyPage) counted() {
 
 // since is the moment that the job counts from, and why that one.
 func (p *whyPage) since() string {
+	if r, ok := lastRead(p.e); ok {
+		return "since the reading of " + p.fullDay(r.At)
+	}
 	out := "since the bike's first ride"
 	if p.e.Anchor.At != wear.Ever {
 		out = "since " + p.fullDay(p.e.Anchor.At)
@@ -97,11 +103,22 @@ func (p *whyPage) since() string {
 	return out
 }
 
+// lastRead is the reading from which the load of a part that was measured
+// counts; ok is false where the job counts from something else.
+func lastRead(e *wear.Explanation) (r wear.Reading, ok bool) {
+	if e.Forecast == nil || len(e.Forecast.Weights) == 0 {
+		return r, false
+	}
+	return e.Forecast.Weights[len(e.Forecast.Weights)-1].Reading, true
+}
+
 func (p *whyPage) count(c wear.CountLine) {
 	// A count shows like a finding by count with the same figures.
 	f := wear.Finding{Basis: wear.ByCount, Used: c.Used, Limit: c.Limit, Unit: c.Unit, Data: c.Data}
 	text := p.amount(c.Used, c.Unit)
-	if c.Limit != 0 {
+	if _, read := lastRead(p.e); read {
+		text = p.load(c.Used, c.Unit)
+	} else if c.Limit != 0 {
 		text = p.used(&f) + ", " + share(c.Share) + " used"
 	}
 	if d := data(&f); d != "" {
@@ -148,8 +165,11 @@ func (p *whyPage) life() {
 	p.stays(lines)
 }
 
-// ahead is how left and date came about, and what would change the verdict.
+// ahead is how left and date came about; a forecast has told it.
 func (p *whyPage) ahead() {
+	if p.e.Forecast != nil {
+		return
+	}
 	r := p.e.Recent
 	ridden := r.Unit != "" && r.Days > 0
 	if ridden || len(p.e.How) > 0 {
@@ -165,10 +185,18 @@ func (p *whyPage) ahead() {
 	for _, step := range p.e.How {
 		p.para("  ", step)
 	}
-	if len(p.e.Changes) > 0 {
+}
+
+// changes is what would change the verdict.
+func (p *whyPage) changes() {
+	list := p.e.Changes
+	if f := p.e.Forecast; f != nil && len(list) > 0 && list[0] == f.Turn {
+		list = list[1:]
+	}
+	if len(list) > 0 {
 		p.head("What would change it")
 	}
-	for _, c := range p.e.Changes {
+	for _, c := range list {
 		p.para("  ", c)
 	}
 }

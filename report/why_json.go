@@ -23,6 +23,7 @@ type groundJSON struct {
 type countJSON struct {
 	By      string       `json:"by"`
 	Unit    string       `json:"unit"`
+	Since   *string      `json:"since"` // null = the bike's first ride
 	Used    *float64     `json:"used"`
 	Limit   *float64     `json:"limit"`
 	Share   *float64     `json:"share"`
@@ -112,12 +113,13 @@ type whyJSON struct {
 	Stays   []stayJSON  `json:"stays"`
 	Life    loadJSON    `json:"life"`
 	pastJSON
-	Recent  recentJSON `json:"recent"`
-	Method  string     `json:"method"`
-	How     []string   `json:"how"`
-	Changes []string   `json:"changes"`
-	Rides   []rideJSON `json:"rides"`
-	Earlier int        `json:"earlier_rides"`
+	Recent   recentJSON    `json:"recent"`
+	Forecast *forecastJSON `json:"forecast"` // null where nothing can be measured
+	Method   string        `json:"method"`
+	How      []string      `json:"how"`
+	Changes  []string      `json:"changes"`
+	Rides    []rideJSON    `json:"rides"`
+	Earlier  int           `json:"earlier_rides"`
 }
 
 // WhyJSON writes how a figure came about as one JSON object.
@@ -127,9 +129,12 @@ func WhyJSON(w io.Writer, d WhyPage, s Style) error {
 		envelope: enclose(d.Warnings), Today: isoDay(d.Today, s.zone()), Finding: s.findingJSON(&e.Finding),
 		Title: e.Finding.Title, Rule: e.Rule, Reasons: []string{}, Notes: list(e.Finding.Notes),
 		Anchor: anchorJSON{isoTime(e.Anchor.At, s.zone()), e.Anchor.Why, e.Anchor.First},
-		Counts: countsJSON(e.Counts), Stays: []stayJSON{}, Life: loadOf(e.Life, 0),
+		Counts: countsJSON(e.Counts, isoTime(e.Anchor.At, s.zone())), Stays: []stayJSON{}, Life: loadOf(e.Life, 0),
 		pastJSON: s.pastJSON(e.Readings, e.Looks, e.SignOffs), Recent: s.recentJSON(e.Recent),
-		Method: e.Method, How: list(e.How), Changes: list(e.Changes), Rides: []rideJSON{}, Earlier: d.Earlier,
+		Forecast: s.forecastJSON(e.Forecast), Method: e.Method, How: list(e.How), Changes: list(e.Changes), Rides: []rideJSON{}, Earlier: d.Earlier,
+	}
+	if r, ok := lastRead(e); ok {
+		out.Counts = countsJSON(e.Counts, isoTime(r.At, s.zone()))
 	}
 	for _, r := range e.Finding.Reasons {
 		out.Reasons = append(out.Reasons, r.Text)
@@ -143,7 +148,7 @@ func WhyJSON(w io.Writer, d WhyPage, s Style) error {
 	return writeJSON(w, out)
 }
 
-func countsJSON(counts []wear.CountLine) []countJSON {
+func countsJSON(counts []wear.CountLine, since *string) []countJSON {
 	out := make([]countJSON, len(counts))
 	for i, c := range counts {
 		grounds := make([]groundJSON, len(c.Grounds))
@@ -153,7 +158,7 @@ func countsJSON(counts []wear.CountLine) []countJSON {
 			}
 		}
 		out[i] = countJSON{
-			By: c.By, Unit: c.Unit, Used: figureOf(c.Used, 4), Limit: positive(c.Limit), Share: figureOf(c.Share, 4),
+			By: c.By, Unit: c.Unit, Since: since, Used: figureOf(c.Used, 4), Limit: positive(c.Limit), Share: figureOf(c.Share, 4),
 			Data: string(c.Data), Decides: c.Decides, Formula: textOf(c.Formula), Grounds: grounds,
 		}
 	}

@@ -11,6 +11,7 @@ import (
 func (a *app) whyCmd() *cobra.Command {
 	var out outputFlags
 	var rides int
+	var noPlot bool
 	cmd := &cobra.Command{
 		Use:   "why BIKE PART [JOB]",
 		Short: "How a figure came about, down to the rides",
@@ -32,21 +33,23 @@ urgent one.`,
 			if err != nil {
 				return err
 			}
-			return a.showWhy(cmd, d, res, whyOutput{out, rides})
+			return a.showWhy(cmd, d, res, whyOutput{out, rides, noPlot})
 		},
 	}
 	out.add(cmd, false)
 	cmd.Flags().IntVar(&rides, "rides", 5, "how many of the latest rides to list; --json has all")
+	cmd.Flags().BoolVar(&noPlot, "no-plot", false, "leave out the plot of a part that was measured")
 	return cmd
 }
 
 type whyOutput struct {
 	outputFlags
-	rides int
+	rides  int
+	noPlot bool
 }
 
 func (a *app) showWhy(cmd *cobra.Command, d *desk.Desk, res desk.WhyResult, out whyOutput) error {
-	page := report.WhyPage{Explanation: res.Explanation, Today: res.Today, Bikes: map[wear.ID]string{}}
+	page := report.WhyPage{Explanation: res.Explanation, Today: res.Today, NoPlot: out.noPlot, Bikes: map[wear.ID]string{}}
 	for _, r := range res.Rides {
 		page.Rides = append(page.Rides, rideLine(r))
 	}

@@ -277,7 +277,7 @@ func TestSchemaHasACase(t *testing.T) {
 			require.NoError(t, b.Update(context.Background(), func(tx *store.Tx) error {
 				n := 0
 				assert.NoError(t, tx.Bolt().ForEach(func([]byte, *bbolt.Bucket) error { n++; return nil }))
-				assert.Equal(t, 28, n)
+				assert.Equal(t, 29, n)
 				return nil
 			}))
 			require.NoError(t, b.View(context.Background(), nothing))
@@ -285,6 +285,7 @@ func TestSchemaHasACase(t *testing.T) {
 		"incidents, statuses, odometers, settings, gears of bikes": TestOlderBook,
 		"how spans begin":         TestOlderBook,
 		"set-ups of chain guides": TestOlderBook,
+		"gears of spans":          TestOlderBook,
 	}
 	for _, name := range store.Migrations() {
 		require.Contains(t, cases, name)

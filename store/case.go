@@ -15,8 +15,11 @@ const useWeeks = 12
 // last year, with the season that followed the same day a year ago.
 const pastWeeks = 52
 
-// ringKind is the kind of part whose teeth a span tells.
-const ringKind = "ring"
+// The kinds of parts whose teeth a span tells.
+const (
+	ringKind     = "ring"
+	cassetteKind = "cassette"
+)
 
 // Case gathers all that a verdict on a bike rests on as of today: facts taken
 // back or dated later are left out. Its cost grows with the facts of the bike's
@@ -76,15 +79,12 @@ func (t *Tx) caseParts(c *wear.Case, bike wear.ID) error {
 }
 
 // caseEvents fills in what there is of the bike as a whole: what happened to it,
-// its gears, the settings.
+// the settings.
 func (t *Tx) caseEvents(c *wear.Case) (err error) {
 	if c.Incidents, err = t.incidentsOf(c); err != nil {
 		return err
 	}
 	if c.Statuses, err = statuses.upTo(t, c.Bike.ID, c.Today); err != nil {
-		return err
-	}
-	if c.Gears, err = t.gearsUpTo(c.Bike.ID, c.Today); err != nil {
 		return err
 	}
 	c.Settings, err = t.settingsFor(c.Bike.ID, c.Parts, c.Today)
@@ -204,25 +204,38 @@ func (t *Tx) line(bike wear.ID, today wear.Instant) (wear.Timeline, error) {
 			return nil, err
 		}
 	}
-	if err := t.cutLine(bike, line, today, end); err != nil {
+	if err := t.fillGears(bike, line, end); err != nil {
 		return nil, err
 	}
-	return line, t.fillRings(bike, line)
+	if err := t.cutLine(line, stretch{bike, today, end}); err != nil {
+		return nil, err
+	}
+	return line, t.fillGearing(bike, line)
 }
 
-// cutLine takes the rides of [today+1, end), the end of the last span, off it.
-func (t *Tx) cutLine(bike wear.ID, line wear.Timeline, today, end wear.Instant) error {
-	if today == wear.Never {
+// cutLine takes the rides that start after an instant, up to the end of the last
+// span, off it.
+func (t *Tx) cutLine(line wear.Timeline, after stretch) error {
+	if after.from == wear.Never {
 		return nil
 	}
-	later, err := t.sumRides(bike, today+1, end)
+	after.from++
+	later, err := t.sumRides(after.bike, after.from, after.to)
 	if err != nil || later == (wear.Sums{}) {
 		return err
 	}
 	span := &line[len(line)-1]
 	span.Sums = span.Sums.Sub(later)
-	span.Onset, err = t.onset(bike, span.From, today+1)
-	return err
+	if span.Onset, err = t.onset(after.bike, span.From, after.from); err != nil {
+		return err
+	}
+	gears := newGearSum()
+	gears.add(span.Gears, 1)
+	if err := t.sumGears(gears, after, -1, wear.Gears.Told); err != nil {
+		return err
+	}
+	span.Gears = gears.gears()
+	return nil
 }
 
 // tellOnsets reads how each span begins, in an older book that does not tell.
@@ -232,30 +245,6 @@ func (t *Tx) tellOnsets(bike wear.ID, line wear.Timeline, end wear.Instant) (err
 		end = line[i].From
 	}
 	return err
-}
-
-// fillRings says of each span how many teeth the ring had. Stays begin and end
-// where spans do, so a span has one ring or none; it never sits on a wheel.
-func (t *Tx) fillRings(bike wear.ID, line wear.Timeline) error {
-	stays, err := t.hostedBy(bike)
-	if err != nil {
-		return err
-	}
-	for _, s := range stays {
-		p, err := t.Part(s.Part)
-		if err != nil {
-			return err
-		}
-		if p.Kind != ringKind {
-			continue
-		}
-		for i := range line {
-			if s.Holds(line[i].From) {
-				line[i].Ring = p.Teeth
-			}
-		}
-	}
-	return nil
 }
 
 // firstRide is the start of the bike's first counted ride up to today; Ever = none.

@@ -103,7 +103,7 @@ func (t *Tx) deriveRides(out emit) error {
 // deriveGears sums the gears of a bike's rides.
 func (t *Tx) deriveGears(bike wear.ID, out emit) error {
 	sum := newGearSum()
-	if err := t.sumGears(sum, bike, wear.Ever, 1); err != nil {
+	if err := t.sumGears(sum, stretch{bike, wear.Ever, wear.Never}, 1, all); err != nil {
 		return err
 	}
 	if packed := packGears(sum.gears()); packed != nil {
@@ -138,6 +138,9 @@ func (t *Tx) deriveSums(bike wear.ID, out emit) error {
 		week := weeks[t.week(start)]
 		week[ride.Ground] = week[ride.Ground].Add(ride.Sum())
 		weeks[t.week(start)] = week
+	}
+	if err := t.deriveSpanGears(bike, starts, out); err != nil {
+		return err
 	}
 	for i, from := range starts {
 		span := spanRow{sums: spans[i], early: t.format() < onsetFormat}

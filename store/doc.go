@@ -46,6 +46,7 @@
 //	stays.part  part8|from6         host8|to6
 //	spans       bike8|from6         how the span begins, packed sums per ground
 //	gears.bike  bike8               packed histograms of the counted rides
+//	spangears   bike8|from6         of them, what is believed: recorded gear changes win
 //	weeks       bike8|week2         packed sums per ground, weeks from Monday in the book's zone
 //	names       noun|lower name     id8
 //	devices.key sensor              id4

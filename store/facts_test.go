@@ -66,7 +66,7 @@ func TestRideKeepsEveryField(t *testing.T) {
 			Marked: wear.Marked(rapid.IntRange(0, 2).Draw(t, "marked")), Uplift: wear.Uplift(rapid.IntRange(0, 2).Draw(t, "uplift")),
 			Salvaged: rapid.Bool().Draw(t, "salvaged"), Entry: rapid.Uint64Min(1).Draw(t, "entry"),
 		}
-		g := wear.Gears{ByDevelopment: gears.Draw(t, "developments"), ByNumber: gears.Draw(t, "numbers")}
+		g := wear.Gears{ByDevelopment: gears.Draw(t, "developments"), ByNumber: gears.Draw(t, "numbers"), Teeth: gears.Draw(t, "teeth")}
 		require.NoError(t, b.Update(context.Background(), func(tx *store.Tx) error {
 			tx.Begin("test", "", "")
 			known, err := tx.AddRide(r, g)
@@ -90,6 +90,7 @@ func TestRideKeepsEveryField(t *testing.T) {
 			require.NoError(t, err)
 			require.ElementsMatch(t, g.ByDevelopment, gears.ByDevelopment)
 			require.ElementsMatch(t, g.ByNumber, gears.ByNumber)
+			require.ElementsMatch(t, g.Teeth, gears.Teeth)
 			return nil
 		}))
 	})

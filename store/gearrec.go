@@ -6,14 +6,19 @@ import (
 	"pawl/wear"
 )
 
-// packGears packs both histograms: for each a count, then per gear the step
-// from the bin before, turns and work. Nil where both are empty.
+// packGears packs the histograms: for each a count, then per gear the step from
+// the bin before, turns and work; the last is left out where it is empty, as in
+// books of before. Nil where all are empty.
 func packGears(g wear.Gears) []byte {
-	if len(g.ByDevelopment)+len(g.ByNumber) == 0 {
+	lists := [][]wear.Gear{g.ByDevelopment, g.ByNumber, g.Teeth}
+	if len(g.Teeth) == 0 {
+		lists = lists[:2]
+	}
+	if len(g.ByDevelopment)+len(g.ByNumber)+len(g.Teeth) == 0 {
 		return nil
 	}
 	var b []byte
-	for _, list := range [][]wear.Gear{g.ByDevelopment, g.ByNumber} {
+	for _, list := range lists {
 		b = binary.AppendUvarint(b, uint64(len(list)))
 		var bin int16
 		for _, gear := range list {
@@ -32,9 +37,16 @@ func unpackGears(raw []byte) (g wear.Gears, err error) {
 		return g, nil
 	}
 	r := reader{buf: raw}
-	for _, list := range []*[]wear.Gear{&g.ByDevelopment, &g.ByNumber} {
+	for i, list := range []*[]wear.Gear{&g.ByDevelopment, &g.ByNumber, &g.Teeth} {
+		if i == 2 && len(r.buf) == 0 {
+			break
+		}
+		n := r.count()
+		if n > 0 {
+			*list = make([]wear.Gear, 0, n)
+		}
 		var bin int64
-		for n := r.count(); n > 0; n-- {
+		for ; n > 0; n-- {
 			bin += r.varint()
 			*list = append(*list, wear.Gear{Bin: int16(bin), Turns: r.varint(), Work: r.varint()})
 		}

@@ -15,7 +15,7 @@ import (
 
 // drawGears draws few bins, so that rides share them, or none.
 func drawGears(t *rapid.T) (g wear.Gears) {
-	for _, list := range []*[]wear.Gear{&g.ByDevelopment, &g.ByNumber} {
+	for _, list := range []*[]wear.Gear{&g.ByDevelopment, &g.ByNumber, &g.Teeth} {
 		for bin := range int16(rapid.IntRange(0, 3).Draw(t, "bins")) {
 			*list = append(*list, wear.Gear{Bin: 70 + 40*bin, Turns: rapid.Int64Range(0, 3).Draw(t, "turns"), Work: rapid.Int64Range(0, 9).Draw(t, "work")})
 		}

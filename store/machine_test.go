@@ -121,7 +121,7 @@ func (x *machine) ChangeRide(t *rapid.T) {
 func (x *machine) AddPart(t *rapid.T) {
 	x.entry(t, func(tx *store.Tx, m *model) error {
 		p, err := tx.AddPart(wear.Part{
-			Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), Teeth: 32,
+			Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), Teeth: 32, Cogs: []int{11, 51},
 			Model: rapid.SampledFrom([]string{"", "Grippy"}).Draw(t, "model"),
 		})
 		m.parts = append(m.parts, p)
@@ -266,7 +266,9 @@ func (x *machine) checkBike(t *rapid.T, tx *store.Tx, b wear.Bike, today wear.In
 	use, firstRide := x.m.use(b.ID, today)
 	require.Equal(t, use, c.Use)
 	require.Equal(t, firstRide, c.First)
-	require.Equal(t, x.m.geared(b.ID, today), c.Gears)
+	all, err := tx.BikeGears(b.ID, today)
+	require.NoError(t, err)
+	require.Equal(t, x.m.geared(today, func(r wear.Ride) bool { return r.Bike == b.ID }, false), all)
 	now, past := x.m.on(b.ID, today)
 	require.Equal(t, now, ids(c.Parts))
 	require.Equal(t, past, ids(c.Past))
@@ -284,6 +286,11 @@ func (x *machine) checkBike(t *rapid.T, tx *store.Tx, b wear.Bike, today wear.In
 			end = line[i+1].From
 		}
 		require.Equal(t, x.m.onset(b.ID, span.From, min(end, today+1)), span.Onset)
+		require.Equal(t, x.m.geared(today, func(r wear.Ride) bool { return r.Bike == b.ID && r.Start >= span.From && r.Start < end }, true), span.Gears)
+		if len(all.ByDevelopment)+len(all.ByNumber) > 0 && len(span.Gears.ByDevelopment)+len(span.Gears.ByNumber) > 0 {
+			require.Equal(t, x.cogsAt(b.ID, span.From), span.Cogs)
+			require.Equal(t, b.Wheel, span.Wheel)
+		}
 	}
 }
 
@@ -294,6 +301,15 @@ func (x *machine) ringAt(bike wear.ID, at wear.Instant) int {
 		}
 	}
 	return 0
+}
+
+func (x *machine) cogsAt(bike wear.ID, at wear.Instant) []int {
+	for _, p := range x.m.parts {
+		if p.Kind == "cassette" && x.m.bikeAt(p.ID, at) == bike {
+			return p.Cogs
+		}
+	}
+	return nil
 }
 
 func ids(pcs []wear.PartCase) (all []wear.ID) {
@@ -366,7 +382,7 @@ func newMachine(t *rapid.T, dir string) *machine {
 	require.NoError(t, x.book.Update(context.Background(), func(tx *store.Tx) error {
 		tx.Begin("bike add", "", "")
 		for _, name := range []string{"Ridge", "Gully"} {
-			b, err := tx.AddBike(wear.Bike{Name: name})
+			b, err := tx.AddBike(wear.Bike{Name: name, Wheel: 2.3})
 			if err != nil {
 				return err
 			}
@@ -383,7 +399,7 @@ func newMachine(t *rapid.T, dir string) *machine {
 // addWheel puts a rear wheel with its tyre and cassette on a bike.
 func (x *machine) addWheel(tx *store.Tx, host wear.ID) error {
 	for _, kind := range []string{"rear-wheel", "rear-tyre", "cassette"} {
-		p, err := tx.AddPart(wear.Part{Kind: kind})
+		p, err := tx.AddPart(wear.Part{Kind: kind, Cogs: []int{10, 21, 51}})
 		if err != nil {
 			return err
 		}

@@ -18,7 +18,7 @@ import (
 
 // oldSeason fills a book with what the first format could hold, and returns its
 // ids in the order in which they were given. testdata/format-1.book.gz to
-// format-3.book.gz were made by it with those formats: it must not change.
+// format-4.book.gz were made by it with those formats: it must not change.
 func oldSeason(t testing.TB, b *store.Book) []wear.ID {
 	ids := twoBikes(t, b)
 	update(t, b, func(tx *store.Tx) {
@@ -100,7 +100,7 @@ func oldCases(t *testing.T, b *store.Book) (cases []wear.Case, rides []wear.Ride
 // same facts does. Looking does not change it, a write migrates it, and undo
 // takes back what was written before.
 func TestOlderBook(t *testing.T) {
-	for _, name := range []string{"format-1.book.gz", "format-2.book.gz", "format-3.book.gz"} {
+	for _, name := range []string{"format-1.book.gz", "format-2.book.gz", "format-3.book.gz", "format-4.book.gz"} {
 		t.Run(name, func(t *testing.T) { olderBook(t, oldBook(t, name)) })
 	}
 }

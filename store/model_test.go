@@ -147,30 +147,49 @@ func (m *model) onset(bike wear.ID, from, to wear.Instant) (o wear.Onset) {
 	return o
 }
 
-// geared sums the gears of a bike's rides.
-func (m *model) geared(bike wear.ID, today wear.Instant) (g wear.Gears) {
-	for bin := range int16(200) {
-		for _, list := range []struct {
-			of  func(wear.Gears) []wear.Gear
-			sum *[]wear.Gear
-		}{
-			{func(g wear.Gears) []wear.Gear { return g.ByDevelopment }, &g.ByDevelopment},
-			{func(g wear.Gears) []wear.Gear { return g.ByNumber }, &g.ByNumber},
-		} {
-			one := wear.Gear{Bin: bin}
-			for id, r := range m.rides {
-				for _, gear := range list.of(m.gears[id]) {
-					if r.Bike == bike && r.State == wear.Counted && r.Start <= today && gear.Bin == bin {
-						one.Turns, one.Work = one.Turns+gear.Turns, one.Work+gear.Work
-					}
-				}
+// geared sums the gears of rides.
+func (m *model) geared(today wear.Instant, of func(wear.Ride) bool, believed bool) (g wear.Gears) {
+	sums := [3]map[int16]wear.Gear{{}, {}, {}}
+	for id, r := range m.rides {
+		if r.State != wear.Counted || r.Start > today || !of(r) {
+			continue
+		}
+		lists := [3][]wear.Gear{m.gears[id].ByDevelopment, m.gears[id].ByNumber, m.gears[id].Teeth}
+		if believed {
+			lists = believe(lists)
+		}
+		for i, list := range lists {
+			for _, gear := range list {
+				one := sums[i][gear.Bin]
+				sums[i][gear.Bin] = wear.Gear{Bin: gear.Bin, Turns: one.Turns + gear.Turns, Work: one.Work + gear.Work}
 			}
-			if one.Turns != 0 || one.Work != 0 {
-				*list.sum = append(*list.sum, one)
+		}
+	}
+	for i, list := range []*[]wear.Gear{&g.ByDevelopment, &g.ByNumber, &g.Teeth} {
+		for bin := range int16(200) {
+			if one := sums[i][bin]; one.Turns != 0 || one.Work != 0 {
+				*list = append(*list, one)
 			}
 		}
 	}
 	return g
+}
+
+// believe leaves of developments, gear numbers and teeth either the first or the
+// others: these where they tell of half as many turns at least.
+func believe(lists [3][]wear.Gear) [3][]wear.Gear {
+	var turns [2]int64
+	for i := range turns {
+		for _, g := range lists[i] {
+			turns[i] += g.Turns
+		}
+	}
+	if turns[1] > 0 && turns[1] >= turns[0]-turns[1] {
+		lists[0] = nil
+	} else {
+		lists[1], lists[2] = nil, nil
+	}
+	return lists
 }
 
 // total is what a part went through: the rides of whatever bike it was on when

@@ -36,6 +36,7 @@ var (
 	bktSpans     = []byte("spans")
 	bktWeeks     = []byte("weeks")
 	bktBikeGears = []byte("gears.bike")
+	bktSpanGears = []byte("spangears")
 	bktNames     = []byte("names")
 	bktDeviceKey = []byte("devices.key")
 	bktWordKey   = []byte("words.key")
@@ -59,6 +60,7 @@ var sharedBuckets = [][]byte{bktDevices, bktWords}
 // derivedBuckets are rebuilt from the facts by audit and repair.
 var derivedBuckets = [][]byte{
 	bktRideIDs, bktRideTimes, bktStaysPart, bktSpans, bktWeeks, bktNames, bktDeviceKey, bktWordKey, bktBikeGears,
+	bktSpanGears,
 }
 
 // migration is one step of the schema; a book of format n has had the first n.
@@ -74,6 +76,7 @@ var migrations = []migration{
 	{"incidents, statuses, odometers, settings, gears of bikes", true, secondBuckets},
 	{"how spans begin", true, tellOnsets},
 	{"set-ups of chain guides", true, func(tx *bbolt.Tx) error { return makeBuckets(tx, bktSetups) }},
+	{"gears of spans", true, sumSpanGears},
 }
 
 // Format is the version of the schema that this package writes.
@@ -113,6 +116,14 @@ func tellOnsets(tx *bbolt.Tx) error {
 		t.onsetsDue[string(k)] = struct{}{}
 	}
 	return t.settleOnsets()
+}
+
+// sumSpanGears sums the gears of every span.
+func sumSpanGears(tx *bbolt.Tx) error {
+	if err := makeBuckets(tx, bktSpanGears); err != nil {
+		return err
+	}
+	return (&Tx{bolt: tx, book: &Book{}}).spanGears()
 }
 
 // format is the version of the schema that the open book is of.

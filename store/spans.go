@@ -7,19 +7,19 @@ import (
 	"pawl/wear"
 )
 
-// settle cuts the spans of every touched bike where its facts now want them, and
-// writes down how they begin, and the gears.
+// settle writes down the gears, then cuts the spans of every touched bike where
+// its facts now want them, and writes down how they begin.
 func (t *Tx) settle() error {
+	if err := t.settleGears(); err != nil {
+		return err
+	}
 	for bike := range t.touched {
 		if err := t.cutSpans(bike); err != nil {
 			return fmt.Errorf("spans of bike %x: %w", uint64(bike), err)
 		}
 		delete(t.touched, bike)
 	}
-	if err := t.settleOnsets(); err != nil {
-		return err
-	}
-	return t.settleGears()
+	return t.settleOnsets()
 }
 
 // cutSpans makes the bike's spans begin exactly where boundaries says. Where
@@ -59,14 +59,17 @@ func (t *Tx) spanStarts(bike wear.ID) []wear.Instant {
 	return starts
 }
 
-// joinSpan takes a span away and gives its sums to the one before, if any.
+// joinSpan takes a span away and gives its sums and gears to the one before, if any.
 func (t *Tx) joinSpan(bike wear.ID, from wear.Instant, before bool) error {
 	key := idAt(bike, from)
 	s, err := unpackSpan(t.bucket(bktSpans).Get(key))
 	if err != nil {
 		return t.corrupt("spans", key, err)
 	}
-	if err := t.bucket(bktSpans).Delete(key); err != nil || !before {
+	if err := t.bucket(bktSpans).Delete(key); err != nil {
+		return err
+	}
+	if err := t.joinGears(key, before); err != nil || !before {
 		return err
 	}
 	return t.adjustSpan(t.spanAt(bike, from), s.sums.Add)
@@ -80,10 +83,16 @@ func (t *Tx) splitSpan(bike wear.ID, from, end wear.Instant) error {
 		return err
 	}
 	key := idAt(bike, from)
-	if earlier := t.spanAt(bike, from); instant(earlier[8:]) < from && t.bucket(bktSpans).Get(earlier) != nil {
+	earlier := t.spanAt(bike, from)
+	if instant(earlier[8:]) < from && t.bucket(bktSpans).Get(earlier) != nil {
 		if err := t.adjustSpan(earlier, func(s wear.Sums) wear.Sums { return s.Sub(sums) }); err != nil {
 			return err
 		}
+	} else {
+		earlier = nil
+	}
+	if err := t.splitGears(stretch{bike, from, end}, earlier); err != nil {
+		return err
 	}
 	return t.adjustSpan(key, func(wear.Sums) wear.Sums { return sums })
 }

@@ -1,78 +1,154 @@
 package wear
 
-import "math"
+import "sort"
 
-// CogUse is where the turns of a bike went on its cassette.
-type CogUse struct {
-	Teeth int
-	Share float64 // of the turns whose gear is known
-}
-
-// leastTold is the number of turns with a known gear from which the shares are
+// leastTold is the number of turns with a known cog from which the shares are
 // believed: some hours of riding (common practice, no published source).
 const leastTold = 10_000
 
-// CogShares is how the turns of a bike are shared among the cogs of its
-// cassette, smallest first, and how many turns that rests on. Recorded gear
-// numbers go before developments: number 1 is the innermost cog, the largest
-// (FIT profile, from memory). A development belongs to the cog nearest to
-// ring × wheel / development; it needs the ring's teeth and the wheel in m.
-func CogShares(g Gears, cogs []int, ring int, wheel float64) (uses []CogUse, turns float64) {
-	if len(cogs) == 0 {
-		return nil, 0
+// gearing is what the gears of a span fold with.
+func (s *Span) gearing() Gearing { return Gearing{s.Ring, s.Cogs, s.Wheel} }
+
+// geared reports whether the rides of a span tell their gears.
+func (s *Span) geared() bool { return len(s.Gears.ByNumber)+len(s.Gears.ByDevelopment) > 0 }
+
+// folded is a span with its turns on the cogs.
+type folded struct {
+	on   OnCogs
+	bend float64 // weight of its turns in the wear of the chain
+}
+
+// folds are the spans of a bike, folded; nil where no ride tells its gears. They
+// are worked out once.
+func (a *assessor) folds(host ID) []folded {
+	if list, known := a.folded[host]; known {
+		return list
 	}
-	on := make([]int64, len(cogs))
-	for _, n := range g.ByNumber {
-		if rear := int(n.Bin) % 64; rear >= 1 && rear <= len(cogs) {
-			on[len(cogs)-rear] += n.Turns
+	if a.folded == nil {
+		a.folded = map[ID][]folded{}
+	}
+	list := foldLine(a.c.Lines[host])
+	a.folded[host] = list
+	return list
+}
+
+func foldLine(line Timeline) []folded {
+	var list []folded
+	var now Gearing
+	var places []float64
+	for i := range line {
+		s := &line[i]
+		if !s.geared() {
+			continue
 		}
-	}
-	if total(on) == 0 && ring > 0 && wheel > 0 {
-		for _, d := range g.ByDevelopment {
-			on[nearestCog(cogs, float64(ring)*wheel/BinDevelopment(d.Bin))] += d.Turns
+		if list == nil {
+			list = make([]folded, len(line))
 		}
+		if g := s.gearing(); places == nil || !g.same(now) {
+			now, places = g, g.places()
+		}
+		f := &list[i]
+		both := make([]int64, 2*len(now.Cogs))
+		f.on.Turns, f.on.Work = both[:len(now.Cogs)], both[len(now.Cogs):]
+		now.fold(&f.on, s.Gears, places)
+		f.bend = now.bend(&f.on, s.Sums.All().Total()[Turns])
 	}
-	all := total(on)
+	return list
+}
+
+// bendAt is the weight of the turns of a bike's span in the wear of a chain.
+func bendAt(folds []folded, i int) float64 {
+	if folds == nil || folds[i].bend == 0 {
+		return 1
+	}
+	return folds[i].bend
+}
+
+// bent reports whether a part's count is weighted by how far links bend: the
+// turns of a chain are.
+func (p *partView) bent(of CountOf) bool { return of == CountTurns && p.kind.Name == "chain" }
+
+// bendLately is the weight of the turns that the bike does today: as on all of
+// its rides with today's ring and cassette that tell their gears.
+func (a *assessor) bendLately() float64 {
+	if a.bends == 0 {
+		a.bends = a.bendOn(a.c.Bike.ID)
+	}
+	return a.bends
+}
+
+func (a *assessor) bendOn(host ID) float64 {
+	line, folds := a.c.Lines[host], a.folds(host)
+	if folds == nil {
+		return 1
+	}
+	now := line[len(line)-1].gearing()
+	var bent, all float64
+	for i := range line {
+		if !line[i].geared() || !line[i].gearing().same(now) {
+			continue
+		}
+		turns := float64(line[i].Sums.All().Total()[Turns])
+		bent, all = bent+turns*bendAt(folds, i), all+turns
+	}
 	if all <= 0 {
-		return nil, 0
+		return 1
 	}
-	for i, n := range on {
-		uses = append(uses, CogUse{cogs[i], float64(n) / float64(all)})
-	}
-	return uses, Turns.SI(all)
+	return bent / all
 }
 
-func total(list []int64) (sum int64) {
-	for _, v := range list {
-		sum += v
-	}
-	return sum
+// cogUse is what is known of where the turns of a cassette went.
+type cogUse struct {
+	on    OnCogs
+	turns int64 // of all rides with it, thousandths
+	work  int64 // J
 }
 
-// nearestCog is the index of the cog whose teeth are nearest by ratio.
-func nearestCog(cogs []int, teeth float64) int {
-	best, least := 0, math.Inf(1)
-	for i, c := range cogs {
-		if off := math.Abs(math.Log(teeth / float64(c))); off < least {
-			best, least = i, off
+// cogUse folds all the time that a cassette was on bikes.
+func (a *assessor) cogUse(p *partView) cogUse {
+	cogs := p.pc.Part.Cogs
+	u := cogUse{on: OnCogs{Turns: make([]int64, len(cogs)), Work: make([]int64, len(cogs))}}
+	for _, st := range p.stays {
+		line, folds := a.c.Lines[st.Host], a.folds(st.Host)
+		lo, hi := line.bounds(st.From, st.To)
+		for i := lo; i < hi; i++ {
+			all := line[i].Sums.All().Total()
+			u.turns, u.work = u.turns+all[Turns], u.work+all[Work]
+			if folds != nil && len(line[i].Cogs) == len(cogs) {
+				u.on.merge(&folds[i].on)
+			}
 		}
 	}
-	return best
+	return u
+}
+
+func (on *OnCogs) merge(o *OnCogs) {
+	for i := range o.Turns {
+		on.Turns[i] += o.Turns[i]
+		on.Work[i] += o.Work[i]
+	}
+	on.Recorded += o.Recorded
+	on.Lost, on.LostWork = on.Lost+o.Lost, on.LostWork+o.LostWork
 }
 
 // busiest finds the cog whose teeth meet the chain most often: share / teeth.
 func (a *assessor) busiest(p *partView) {
-	g := &a.c.Gears
-	if len(g.ByNumber)+len(g.ByDevelopment) == 0 {
-		return
-	}
-	uses, told := CogShares(*g, p.pc.Part.Cogs, a.ringTeeth(), a.c.Bike.Wheel)
+	use := a.cogUse(p)
+	known, _ := use.on.Sum()
+	told := Turns.SI(known)
 	if told < leastTold {
 		return
 	}
-	for _, u := range uses {
-		if u.Share*p.busyTeeth > p.busyShare*float64(u.Teeth) || p.told == 0 {
-			p.busyTeeth, p.busyShare, p.told = float64(u.Teeth), u.Share, told
+	for i, n := range use.on.Turns {
+		teeth, share := float64(p.pc.Part.Cogs[i]), float64(n)/float64(known)
+		if share*p.busyTeeth > p.busyShare*teeth || p.told == 0 {
+			p.busyTeeth, p.busyShare, p.told = teeth, share, told
 		}
 	}
+}
+
+// bounds are where in the line the spans of [from, to) begin and end.
+func (tl Timeline) bounds(from, to Instant) (lo, hi int) {
+	lo = sort.Search(len(tl), func(i int) bool { return tl[i].From >= from })
+	return lo, lo + sort.Search(len(tl)-lo, func(k int) bool { return tl[lo+k].From >= to })
 }

@@ -83,7 +83,7 @@ func (j *judge) explainLine(l *CountLine, of CountOf, u *usage) {
 	if u.opening > 0 {
 		j.how = append(j.how, fmt.Sprintf("%s of it came with the part, its ground unmarked", about(of, u.opening)))
 	}
-	if of.Derived() {
+	if of.Derived() || j.p.bent(of) && j.a.bendLately() != 1 {
 		l.Formula = j.p.formula(j.a, of)
 	}
 }
@@ -96,6 +96,8 @@ func (p *partView) formula(a *assessor, of CountOf) string {
 		ring = as.Ring
 	}
 	switch of {
+	case CountTurns:
+		return fmt.Sprintf("turns × (1/ring + 1/cog) / (1/32 + 1/21), × %s as the bike is ridden", Thousands(a.bendLately()))
 	case CountIdler:
 		return fmt.Sprintf("turns × %g / %g", ring, p.teeth(as.Idler))
 	case CountPulley:

@@ -20,6 +20,9 @@ type assessor struct {
 	runOut                bool      // policy: chain, ring and cassette are run out together
 	runOutBy              *override // who says so
 	detail                bool      // collect what Explain shows
+
+	folded map[ID][]folded // see folds
+	bends  float64         // see bendLately; 0 = not worked out
 }
 
 func newAssessor(c *Case, s *Schedule) *assessor {

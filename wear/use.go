@@ -1,7 +1,5 @@
 package wear
 
-import "sort"
-
 // tally is what a quantity amounts to on each ground, recorded and estimated
 // apart, in stored integers: exact however the spans are cut.
 type tally struct {
@@ -94,9 +92,8 @@ type window struct {
 
 // within returns the spans that lie in [from, to).
 func (tl Timeline) within(from, to Instant) Timeline {
-	i := sort.Search(len(tl), func(i int) bool { return tl[i].From >= from })
-	n := sort.Search(len(tl)-i, func(k int) bool { return tl[i+k].From >= to })
-	return tl[i : i+n]
+	lo, hi := tl.bounds(from, to)
+	return tl[lo:hi]
 }
 
 // usage counts what a part did in a window, over all its stays.
@@ -110,22 +107,32 @@ func (a *assessor) usage(p *partView, of CountOf, w window) usage {
 			u.open(st.Opening, c)
 		}
 		if from, to := max(st.From, w.from), min(st.To, w.to); from < to {
-			a.overSpans(&u, p, a.c.Lines[st.Host].within(from, to), c)
+			a.overSpans(&u, p, Stay{Host: st.Host, From: from, To: to}, c)
 		}
 	}
 	return u
 }
 
-// overSpans adds spans, flushing the integers only where the ring changes.
-func (a *assessor) overSpans(u *usage, p *partView, tl Timeline, c counting) {
+// overSpans adds the spans of a stay, flushing the integers only where the ring
+// changes, or for a chain where links bend otherwise.
+func (a *assessor) overSpans(u *usage, p *partView, st Stay, c counting) {
+	tl := a.c.Lines[st.Host]
+	lo, hi := tl.bounds(st.From, st.To)
+	var folds []folded
+	if p.bent(c.of) {
+		folds = a.folds(st.Host)
+	}
 	var t tally
-	for i := range tl {
+	for i := lo; i < hi; i++ {
 		t.add(&tl[i].Sums, c.of)
 		u.noRing = u.noRing || tl[i].Ring == 0
-		if i+1 == len(tl) || c.of.Derived() && tl[i+1].Ring != tl[i].Ring {
-			c.ratio = p.ratio(a, c.of, tl[i].Ring)
-			u.flush(&t, c)
+		if folds == nil && i+1 < hi && !(c.of.Derived() && tl[i+1].Ring != tl[i].Ring) {
+			continue
 		}
+		if c.ratio = bendAt(folds, i); !p.bent(c.of) {
+			c.ratio = p.ratio(a, c.of, tl[i].Ring)
+		}
+		u.flush(&t, c)
 	}
 }
 
@@ -150,8 +157,12 @@ func (a *assessor) weights(k *Kind, host ID) [NGrounds]float64 {
 	return f
 }
 
-// ratio is what one turn of the crank adds to a derived count, 1 for others.
+// ratio is what one turn of the crank adds to a derived count, or to that of a
+// chain with the ring of today; 1 for others.
 func (p *partView) ratio(a *assessor, of CountOf, ring int) float64 {
+	if ring > 0 && p.bent(of) {
+		return a.bendLately()
+	}
 	as := &a.s.Assumed
 	r := float64(ring)
 	if ring == 0 {

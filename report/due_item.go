@@ -159,17 +159,51 @@ func (p *duePage) figures(f *wear.Finding) string {
 func (p *duePage) when(f *wear.Finding) string {
 	d := f.Date
 	if d.P50 == nil || *d.P50 <= p.today {
-		return ""
+		return p.maybeNow(f)
 	}
+	name := p.soonDay
 	if d.P50.DaysSince(p.today) > farAhead {
-		return d.P50.Time().In(p.zone()).Format("Jan 2006")
+		name = p.month
 	}
-	out := p.day(*d.P50, p.today)
-	if d.P10 != nil && d.P90 != nil {
-		out += fmt.Sprintf(" (%s – %s)", p.day(*d.P10, p.today), p.day(*d.P90, p.today))
+	out := name(*d.P50)
+	if d.P10 == nil {
+		return out
+	}
+	from := name(*d.P10)
+	switch {
+	case d.P90 == nil:
+		out += " (not before " + from + ")"
+	case from != name(*d.P90):
+		out += " (" + from + " – " + name(*d.P90) + ")"
 	}
 	return out
 }
+
+// maybeNow is for a forecast that has as likely as not come to the limit, which
+// no reading has told yet.
+func (p *duePage) maybeNow(f *wear.Finding) string {
+	d := f.Date
+	switch {
+	case d.P50 == nil || f.Verdict >= wear.Due || f.Basis != wear.ByReading:
+		return ""
+	case d.P90 == nil || *d.P90 <= p.today:
+		return "now"
+	}
+	return "now (– " + p.soonDay(*d.P90) + ")"
+}
+
+// yearAhead is the days from which a day to come is told with its year.
+const yearAhead = 330
+
+// soonDay is a day to come: the next of that name needs no year.
+func (p *duePage) soonDay(i wear.Instant) string {
+	if i.DaysSince(p.today) < yearAhead {
+		return p.day(i, i)
+	}
+	return p.fullDay(i)
+}
+
+func (p *duePage) month(i wear.Instant) string { return i.Time().In(p.zone()).Format("Jan 2006") }
 
 // marks is the numbers of the footnotes that hold the notes: " [1] [3]".
 func (p *duePage) marks(notes []string) string {

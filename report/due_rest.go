@@ -58,8 +58,8 @@ func (p *duePage) compact(head string, fs []*wear.Finding) {
 
 func (p *duePage) compactRow(f *wear.Finding) []string {
 	when := p.when(f)
-	if p.width() < wideEnough {
-		when, _, _ = strings.Cut(when, " (")
+	if p.width() < wideEnough && f.Verdict == wear.Fine && f.Share < nearly {
+		when, _, _ = strings.Cut(when, " (") // far off: the day alone
 	}
 	return []string{
 		brief(f.Bike, longName), brief(f.Part, longName) + " " + clean(f.Job) + p.marks(f.Notes),

@@ -198,3 +198,31 @@ func TestDueDoesNotDependOnTheMachinesZone(t *testing.T) {
 	// The zone of the style does matter: 22:00 UTC is the next day in Kolkata.
 	assert.Contains(t, due(t, season(t), Style{Zone: kolkata}), "since 4 Mar")
 }
+
+func TestDueShowsHowSureADateIs(t *testing.T) {
+	f := padsOrder(t)
+	list := DueList{Today: on(t, "2026-12-14 18:00"), Findings: []wear.Finding{f}}
+	day := func(s string) *wear.Instant { return ptr(on(t, s+" 18:00")) }
+	for _, tt := range []struct {
+		name string
+		date wear.Dates
+		want string
+	}{
+		{"a range", wear.Dates{P10: day("2026-12-20"), P50: day("2026-12-28"), P90: day("2027-01-18")}, "28 Dec (20 Dec – 18 Jan)"},
+		{"an exact day", wear.Dates{P10: day("2026-12-28"), P50: day("2026-12-28"), P90: day("2026-12-28")}, "28 Dec"},
+		{"no end of it", wear.Dates{P10: day("2026-12-20"), P50: day("2027-02-28")}, "28 Feb (not before 20 Dec)"},
+		{"far ahead", wear.Dates{P10: day("2027-03-20"), P50: day("2027-08-28"), P90: day("2028-09-18")}, "Aug 2027 (Mar 2027 – Sep 2028)"},
+		{"likely past, not read yet", wear.Dates{P10: day("2026-12-14"), P50: day("2026-12-14"), P90: day("2027-01-02")}, "now (– 2 Jan)"},
+		{"all but surely past", wear.Dates{P10: day("2026-12-14"), P50: day("2026-12-14"), P90: day("2026-12-14")}, "now"},
+		{"none", wear.Dates{}, ""},
+	} {
+		list.Findings[0].Date = tt.date
+		for _, w := range []int{80, 120} {
+			out := due(t, list, Style{Width: w})
+			narrow(t, out, w)
+			row := strings.TrimPrefix(out[strings.Index(out, "Hire 12"):], "Hire 12  rear-pads-4 change  83 %, reads 1.25 mm")
+			row, _, _ = strings.Cut(row, "\n")
+			assert.Equal(t, tt.want, strings.TrimSpace(row), "%s at %d columns", tt.name, w)
+		}
+	}
+}

@@ -117,7 +117,10 @@ func (p *whyPage) count(c wear.CountLine) {
 	f := wear.Finding{Basis: wear.ByCount, Used: c.Used, Limit: c.Limit, Unit: c.Unit, Data: c.Data}
 	text := p.amount(c.Used, c.Unit)
 	if _, read := lastRead(p.e); read {
-		text = p.load(c.Used, c.Unit)
+		if text = p.load(c.Used, c.Unit); c.Used == 0 {
+			p.para("  "+strings.ReplaceAll(c.By, "_", " ")+"  ", "nothing was ridden since")
+			return
+		}
 	} else if c.Limit != 0 {
 		text = p.used(&f) + ", " + share(c.Share) + " used"
 	}

@@ -24,10 +24,10 @@ func (e *TripError) Error() string { return fmt.Sprintf("trip %q: %s", e.Text, e
 
 // Hint says how a trip is written.
 func (e *TripError) Hint() string {
-	return `days, distance and climb, as "7 days, 250km, 9000m"; mi and ft do as well, and hours of riding as 30h`
+	return `days or weeks, distance, climb and hours of riding, as far as known: "7 days, 250km, 9000m, 30h"; mi and ft do as well`
 }
 
-var tripWord = regexp.MustCompile(`^([0-9]+(?:[.,][0-9]+)?)\s*(days?|d|km|mi|m|ft|h|hours?)$`)
+var tripWord = regexp.MustCompile(`^([0-9]+(?:[.,][0-9]+)*)\s*([a-z]+)\s*(?:,|;|\band\b|\s|$)\s*`)
 
 // tripUnits are what a word of a trip can be in, and how much of SI it is.
 var tripUnits = map[string]struct {
@@ -36,26 +36,30 @@ var tripUnits = map[string]struct {
 	most float64
 }{
 	"d": {"days", 1, 366}, "day": {"days", 1, 366}, "days": {"days", 1, 366},
+	"w": {"days", 7, 52}, "week": {"days", 7, 52}, "weeks": {"days", 7, 52},
 	"km": {"distance", 1000, 50_000}, "mi": {"distance", 1609.344, 30_000},
 	"m": {"climb", 1, 1e6}, "ft": {"climb", 0.3048, 3e6},
 	"h": {"hours", 3600, 5000}, "hour": {"hours", 3600, 5000}, "hours": {"hours", 3600, 5000},
 }
 
-// ParseTrip reads "7 days, 250km, 9000m": days, distance and climb in any order,
-// each once. Errors are of type *TripError.
+// ParseTrip reads "7 days, 250km, 9000m": days or weeks, distance, climb and
+// hours in any order, each once. Errors are of type *TripError.
 func ParseTrip(text string) (Trip, error) {
 	var t Trip
 	to := map[string]*float64{"days": &t.Days, "distance": &t.Distance, "climb": &t.Climb, "hours": &t.Moving}
-	for word := range strings.SplitSeq(text, ", ") {
-		m := tripWord.FindStringSubmatch(strings.ToLower(strings.TrimSpace(word)))
-		if m == nil {
-			return Trip{}, &TripError{text, fmt.Sprintf("%q is neither days, distance nor climb", word)}
+	rest := strings.ToLower(strings.TrimSpace(text))
+	for first := true; first || rest != ""; first = false {
+		m := tripWord.FindStringSubmatch(rest)
+		if m == nil || to[tripUnits[m[2]].of] == nil {
+			word, _, _ := strings.Cut(rest, ", ")
+			return Trip{}, &TripError{text, fmt.Sprintf("%q is neither days, distance, climb nor hours", word)}
 		}
+		rest = rest[len(m[0]):]
 		u := tripUnits[m[2]]
-		v, err := strconv.ParseFloat(strings.Replace(m[1], ",", ".", 1), 64)
+		v, ok := tripNumber(m[1])
 		switch {
-		case err != nil || v <= 0 || v > u.most:
-			return Trip{}, &TripError{text, fmt.Sprintf("%s: not between 0 and %s", strings.TrimSpace(word), Thousands(u.most))}
+		case !ok || v <= 0 || v > u.most:
+			return Trip{}, &TripError{text, fmt.Sprintf("%s%s: not between 0 and %s %s", m[1], m[2], Thousands(u.most), m[2])}
 		case *to[u.of] != 0:
 			return Trip{}, &TripError{text, u.of + " given twice"}
 		}
@@ -68,6 +72,18 @@ func ParseTrip(text string) (Trip, error) {
 		t.Days = 1
 	}
 	return t, nil
+}
+
+var tripThousands = regexp.MustCompile(`^[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?$`)
+
+// tripNumber is a figure with commas between thousands, or with a comma or a
+// point before decimals.
+func tripNumber(s string) (float64, bool) {
+	if tripThousands.MatchString(s) {
+		s = strings.ReplaceAll(s, ",", "")
+	}
+	v, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
+	return v, err == nil
 }
 
 // What a bike that was not ridden yet is taken to do (common practice, no

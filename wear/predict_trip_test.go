@@ -16,6 +16,9 @@ func TestParseTrip(t *testing.T) {
 		"40km":                   {Days: 1, Distance: 40_000},
 		"3 Days, 100mi, 10000ft": {Days: 3, Distance: 160_934.4, Climb: 3048},
 		"2 days, 12,5h":          {Days: 2, Moving: 45_000},
+		"7 days,250km":           {Days: 7, Distance: 250_000},
+		"1 week 1,250 km":        {Days: 7, Distance: 1_250_000},
+		"2w; 9,000m and 30hours": {Days: 14, Climb: 9000, Moving: 108_000},
 	} {
 		got, err := ParseTrip(text)
 		require.NoError(t, err, text)
@@ -26,7 +29,8 @@ func TestParseTrip(t *testing.T) {
 	}
 	for text, why := range map[string]string{
 		"": `"" is neither`, "far": `"far" is neither`, "7 days, 8 days": "days given twice", "0km": "not between 0", "-3km": "is neither",
-		"900000km": "not between 0 and 50,000", "900m": "a climb alone", "7 weeks": "is neither", "1e9 km": "is neither",
+		"900000km": "not between 0 and 50,000", "900m": "a climb alone", "7 moons": `"7 moons" is neither`, "1e9 km": "is neither",
+		"60 weeks": "not between 0 and 52 weeks", "5 days, far": `"far" is neither`, "1.2.3 km": "not between",
 	} {
 		_, err := ParseTrip(text)
 		assert.ErrorContains(t, err, why, text)

@@ -29,6 +29,11 @@ func WillItLast(c Case, s *Schedule, trip Trip) []TripLine {
 	a := newAssessor(&c, s)
 	t := &tripping{a: a, trip: trip, sums: trip.sums(&c)}
 	var list []TripLine
+	for _, f := range a.frameless() {
+		if f.Verdict >= Due {
+			list = append(list, dueNow(f))
+		}
+	}
 	for _, p := range a.views {
 		for _, f := range a.part(p) {
 			if l, ok := t.line(p, f); ok {
@@ -57,18 +62,25 @@ func (t *tripping) adds(p *partView, of CountOf) float64 {
 	return t.a.amount(p, of, &t.sums)
 }
 
+// dueNow is a job that needs no trip to be due.
+func dueNow(f Finding) TripLine {
+	return TripLine{Finding: f, Chance: 1, After: f.Share, Text: "due before the trip"}
+}
+
 // line is one job; ok is false where no count and no reading tells.
 func (t *tripping) line(p *partView, f Finding) (TripLine, bool) {
-	l := TripLine{Finding: f}
-	if f.Verdict >= Due {
-		l.Chance, l.After, l.Text = 1, f.Share, "due before the trip"
-		return l, true
-	}
 	job := t.a.jobOf(p, f.Job)
 	if job == nil {
-		return l, false
+		return dueNow(f), f.Verdict >= Due
 	}
+	l := TripLine{Finding: f}
 	j := t.a.judge(p, job)
+	if f.Verdict >= Due {
+		if l = dueNow(f); j.best >= 0 {
+			l.Adds, l.Unit = t.adds(p, countOf(&j.lines[j.best])), j.lines[j.best].Unit
+		}
+		return l, true
+	}
 	if ahead := t.a.forecast(p); ahead != nil && job.Act == ActChange {
 		t.measured(&l, p, ahead)
 	} else if !t.counted(&l, p, j) {

@@ -118,6 +118,21 @@ func TestATripOnABikeNotRiddenYet(t *testing.T) {
 	assert.Equal(t, 1.0, lineOf(t, list, "chain", "measure").Chance, "due when fitted")
 }
 
+func TestWhatIsDueNowComesFirst(t *testing.T) {
+	w := newWorld(t, 84)
+	w.fit("chain", days(0))
+	w.daily(84, turns(1000))
+	list := WillItLast(w.build(), Default(), Trip{Days: 7, Distance: 100_000})
+	l := lineOf(t, list, "chain", "clean")
+	assert.False(t, l.Lasts)
+	assert.Equal(t, "due before the trip", l.Text)
+	assert.Positive(t, l.Adds, "what the trip adds is told of it too")
+	assert.Equal(t, "turns", l.Unit)
+	for i := range list[1:] {
+		assert.GreaterOrEqual(t, list[i].Chance, list[i+1].Chance-1e-9)
+	}
+}
+
 func TestARetiredBikeGoesOnNoTrip(t *testing.T) {
 	w, _ := ridden(t, 30, 0.2)
 	w.statuses = []Status{{ID: 1, Bike: bikeID, At: days(20), Is: Retired}}

@@ -4,8 +4,10 @@ import "math"
 
 // How far the wear to come may leave the line of the readings: see drift.
 const (
-	driftSD = 0.24
+	driftSD = 0.25
 	speedSD = 0.3 // of the logarithm of chainFaster
+
+	speedLeast = 0.4 // share of it that a reading near the limit still has
 )
 
 // course is how one part wears on one bike: a line of straight wear over load.
@@ -13,7 +15,6 @@ type course struct {
 	prior    prior
 	evidence evidence
 	gait     gait
-	limit    float64    // straight wear at the limit
 	last     float64    // load of the last reading
 	post     *posterior // nil where nothing was read on this bike
 	curve    *curve     // of the load at which the limit is reached
@@ -26,7 +27,7 @@ func (c *course) read() bool { return len(c.evidence.exact)+len(c.evidence.gauge
 // prior's, of which most parts share one.
 func (c *course) work() {
 	if !c.read() {
-		c.curve = c.prior.unread(c.limit)
+		c.curve = c.prior.unread(c.gait.limit)
 		return
 	}
 	for _, r := range c.evidence.exact {
@@ -36,7 +37,7 @@ func (c *course) work() {
 		c.last = max(c.last, r.load)
 	}
 	c.post = c.prior.fit(&c.evidence)
-	c.curve = c.post.crossing(c.limit, c.drift())
+	c.curve = c.post.crossing(c.gait.limit, c.drift())
 }
 
 // drift widens the range with the way that lies past the last reading, as far
@@ -47,9 +48,9 @@ func (c *course) drift() drift {
 		return drift{}
 	}
 	d := drift{from: c.last, sd: driftSD * math.Sqrt(told)}
-	if over := c.limit - c.gait.knee; over > 0 {
+	if over := c.gait.limit - c.gait.knee; over > 0 {
 		now, _ := c.post.wear(c.last)
-		d.speed = speedSD * math.Sqrt(told) * over / max(over, c.limit-now)
+		d.speed = speedSD * math.Sqrt(told) * over / max(over, c.gait.limit-now)
 	}
 	return d
 }

@@ -65,7 +65,7 @@ func TestExplainBandHoldsLineAndLimit(t *testing.T) {
 
 func TestAReadingOffTheLineIsSaid(t *testing.T) {
 	w, chain := ridden(t, 150, 0.1, 40, 60, 80, 100, 120, 140)
-	w.read(chain, 145, 0.42)
+	w.read(chain, 145, 0.45)
 	e := explained(t, w, chain)
 	assert.Greater(t, e.Forecast.Weights[6].Off, oddOff)
 	assert.Contains(t, e.How[7], "far above the line")

@@ -51,7 +51,7 @@ func (a *assessor) courses(p *partView, s *sortOf, known []earlier) []legCourse 
 	list := make([]legCourse, len(legs))
 	for i := range legs {
 		c, l := &list[i], &legs[i]
-		c.host, c.gait, c.limit = l.host, s.gait, s.way
+		c.host, c.gait = l.host, s.gait
 		end := Never
 		if i+1 < len(legs) {
 			end = legs[i+1].from

@@ -43,7 +43,7 @@ func (p *partView) sortOf() (s sortOf, ok bool) {
 		return s, false
 	}
 	s.gait = gaitOf(s.limit)
-	s.way = s.gait.straight(s.limit.Due)
+	s.way = s.gait.limit
 	if iv, has := p.changing(); has && len(iv.Expect) > 0 {
 		s.by = iv.Expect[0]
 	} else if s.by, s.guessed = p.guessed(); !s.guessed {

@@ -347,7 +347,7 @@ func benchmarkForecast(b *testing.B, e *evidence) {
 	p := paceOf([]weekly{{6000, 7}, {7000, 7}, {3000, 7}, {5000, 7}}, weekly{})
 	b.ReportAllocs()
 	for b.Loop() {
-		c := course{prior: chainPrior(), gait: gaitOf(simReadingLimit()), limit: 0.72, evidence: *e}
+		c := course{prior: chainPrior(), gait: gaitOf(simReadingLimit()), evidence: *e}
 		c.work()
 		for _, q := range []float64{0.1, 0.5, 0.9} {
 			c.curve.quantile(q)

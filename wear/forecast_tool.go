@@ -16,7 +16,7 @@ type toolError struct {
 // %, a caliper's 0.05 mm in 10 pitches 0.04 %.
 var (
 	rulerError   = toolError{0.2, 0.14, 24}
-	caliperError = toolError{0.05, 0.03, 10}
+	caliperError = toolError{0.05, 0.034, 10}
 )
 
 // What a gauge errs by, in per cent: the softness of its edges, its bias, and
@@ -62,6 +62,7 @@ func gaugeBiasOf(points int) toolBias {
 type gait struct {
 	new, sign float64 // wear = sign × (reading - new)
 	knee      float64 // +Inf = wear never speeds up
+	limit     float64 // straight wear at the limit
 }
 
 // Chains speed up once the hardened skin of the pins is gone (Sadagopan et al.
@@ -80,6 +81,7 @@ func gaitOf(l *Limit) gait {
 	if l.Of == Elongation {
 		g.knee = chainKnee
 	}
+	g.limit = g.straight(l.Due)
 	return g
 }
 
@@ -93,12 +95,17 @@ func (g gait) straight(v float64) float64 {
 }
 
 // spread is the error of straight wear made from a reading with the error sd:
-// past the knee by how much wear speeds up is not known either.
+// past the knee by how much wear speeds up is not known either, but that
+// matters the less the nearer the reading is to the limit itself.
 func (g gait) spread(w, sd float64) float64 {
-	if over := w - g.knee; over > 0 {
-		return math.Hypot(sd/chainFaster, speedSD*over)
+	over, near := w-g.knee, 1.0
+	if over <= 0 {
+		return sd
 	}
-	return sd
+	if way := g.limit - g.knee; way > 0 {
+		near = max(speedLeast, 1-over/way)
+	}
+	return math.Hypot(sd/chainFaster, speedSD*over*near)
 }
 
 // reading turns straight wear into what a tool would read.

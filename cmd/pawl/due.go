@@ -11,22 +11,37 @@ import (
 func (a *app) dueCmd() *cobra.Command {
 	var out outputFlags
 	var all, check bool
+	var lead, trip string
 	cmd := &cobra.Command{
 		Use:   "due [BIKE...]",
 		Short: "What to do, most urgent first",
 		Long: `Says what to do before the next ride, most urgent first: STOP (do not ride), due,
 order part. With --check the exit code tells: 3 something is due, 4 something is
-a stop, 0 neither.`,
+a stop, 0 neither. A part is to be ordered where it is 20 % likely to come to its
+limit within the lead time.
+
+With --trip it says instead whether the bike will last a trip: of a part that is
+measured how likely, of what counts yes or no, and what to do before. A trip is
+days or weeks, km or mi, m or ft of climb, and hours, as far as known.`,
 		Example: `  pawl due
   pawl due enduro --all
-  pawl due enduro --check && echo ride`,
+  pawl due enduro --check && echo ride
+  pawl due --lead 3w
+  pawl due enduro --trip "7 days, 250km, 9000m"`,
 		Args: args(0, -1),
 		RunE: func(cmd *cobra.Command, bikes []string) error {
 			d, err := a.desk(cmd)
 			if err != nil {
 				return err
 			}
-			res, err := d.Due(cmd.Context(), bikes, out.today)
+			if cmd.Flags().Changed("trip") {
+				return a.showTrip(cmd, d, bikes, trip, out)
+			}
+			days, err := desk.ParseLead(lead)
+			if err != nil {
+				return err
+			}
+			res, err := d.DueWithin(cmd.Context(), bikes, out.today, days)
 			if err != nil {
 				return err
 			}
@@ -41,6 +56,8 @@ a stop, 0 neither.`,
 	}
 	out.add(cmd, true)
 	cmd.Flags().BoolVar(&all, "all", false, "what is fine too")
+	cmd.Flags().StringVar(&lead, "lead", "", "how long a part takes to come, 21d or 3w (default: 14d)")
+	cmd.Flags().StringVar(&trip, "trip", "", "whether it will last a trip: days, distance, climb, hours")
 	cmd.Flags().BoolVar(&check, "check", false, "tell by the exit code: 3 due, 4 stop")
 	return cmd
 }

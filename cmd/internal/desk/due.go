@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 
 	"pawl/store"
@@ -33,7 +34,14 @@ type Watch struct {
 }
 
 // Due assesses bikes, all where none is named.
-func (d *Desk) Due(ctx context.Context, bikes []string, today string) (res DueResult, err error) {
+func (d *Desk) Due(ctx context.Context, bikes []string, today string) (DueResult, error) {
+	return d.DueWithin(ctx, bikes, today, math.NaN())
+}
+
+// DueWithin is Due with another lead time of orders, in days; NaN is the
+// schedule's.
+func (d *Desk) DueWithin(ctx context.Context, bikes []string, today string, lead float64) (res DueResult, err error) {
+	schedule := ahead(lead)
 	err = d.Book.View(ctx, func(tx *store.Tx) error {
 		res = DueResult{}
 		if res.Today, err = d.today(today, tx.Zone()); err != nil {
@@ -47,7 +55,7 @@ func (d *Desk) Due(ctx context.Context, bikes []string, today string) (res DueRe
 			if err != nil {
 				return err
 			}
-			res.Findings = append(res.Findings, wear.Assess(c, wear.Default())...)
+			res.Findings = append(res.Findings, wear.Assess(c, schedule)...)
 			res.Watched = append(res.Watched, watched(c)...)
 			if is, s := c.Standing(); is == wear.Held {
 				res.Held = append(res.Held, Holding{b.Name, *s})

@@ -13,7 +13,6 @@ type Model struct {
 	BikeMass     float64     // kg; 0 = wear.DefaultBikeMass
 	Crr          float64     // rolling resistance; 0 = wear.DefaultCrr
 	CdA          float64     // m²; 0 = wear.DefaultCdA
-	Wheel        float64     // m, rolling circumference; 0 = not known
 	Motor        wear.Motor  // see the package comment: what it does to the work
 	IgnoreTotals bool        // recompute everything from the samples
 	Uplift       wear.Uplift // which lifts are cut out
@@ -21,7 +20,7 @@ type Model struct {
 
 // ModelOf is the model of a bike, with the defaults where it gives nothing.
 func ModelOf(b wear.Bike) Model {
-	m := Model{Crr: b.Crr, CdA: b.CdA, Wheel: b.Wheel, Motor: b.Motor}
+	m := Model{Crr: b.Crr, CdA: b.CdA, Motor: b.Motor}
 	m.RiderMass, m.BikeMass = b.Masses()
 	return m.filled()
 }

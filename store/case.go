@@ -180,8 +180,8 @@ func (t *Tx) wornUpTo(part wear.ID, today wear.Instant) ([]wear.Stay, error) {
 // line is a bike's spans up to today; the last is cut there by taking off the
 // rides that start later.
 func (t *Tx) line(bike wear.ID, today wear.Instant) (wear.Timeline, error) {
-	var line wear.Timeline
-	end, early := wear.Never, false // of the last span; in an older book
+	line := make(wear.Timeline, 0, len(t.spanStarts(bike))) // a span is large: growing would copy much
+	end, early := wear.Never, false                         // of the last span; in an older book
 	c := t.bucket(bktSpans).Cursor()
 	for k, v := c.Seek(id8(bike)); within(k, bike); k, v = c.Next() {
 		from := instant(k[8:])

@@ -206,18 +206,24 @@ func (a *app) bikeShowCmd() *cobra.Command {
 
 func (a *app) bikeChangeCmd() *cobra.Command {
 	var f bikeFlags
-	var name, ground, from string
+	var name, ground, from, wheel string
 	cmd := &cobra.Command{
 		Use:   "change BIKE",
 		Short: "Change the name or the figures of a bike",
 		Long: `Changes a bike. A change of mass, rolling resistance or drag makes the estimates of
-its rides anew, from the original files.`,
-		Example: "  pawl bike change enduro --rider-kg 78 --bike-kg 14.5\n  pawl bike change enduro --usual-ground 11=mud,12=mud,1=wet",
-		Args:    args(1, 1),
+its rides anew, from the original files. --wheel auto finds the circumference at which
+the rides come closest to the cogs.`,
+		Example: `  pawl bike change enduro --rider-kg 78 --bike-kg 14.5
+  pawl bike change enduro --usual-ground 11=mud,12=mud,1=wet
+  pawl bike change enduro --wheel auto`,
+		Args: args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {
 			d, err := a.desk(cmd)
 			if err != nil {
 				return err
+			}
+			if wheel != "" {
+				return a.changeWheel(cmd, d, words[0], wheel)
 			}
 			if ground != "" {
 				return a.usualGround(cmd, d, words[0], ground, from)
@@ -241,6 +247,7 @@ its rides anew, from the original files.`,
 	}
 	f.add(cmd)
 	cmd.Flags().StringVar(&name, "name", "", "a new name")
+	cmd.Flags().StringVar(&wheel, "wheel", "", "rolling circumference of the rear wheel: auto, or in mm")
 	cmd.Flags().StringVar(&ground, "usual-ground", "", "by month, for rides that nobody marks: 11=mud,12=mud,1=wet; or none")
 	cmd.Flags().StringVar(&from, "from", "", "the usual ground holds from this day on (default: always)")
 	return cmd

@@ -81,7 +81,7 @@ pawl demo shows how it looks; the other examples are how to start.`,
 	a.add(root, groupRides, a.importCmd(), a.rideCmd())
 	a.add(root, groupBikes, a.bikeCmd(), a.fitCmd(), a.removeCmd(), a.swapCmd(), a.partCmd())
 	a.add(root, groupWork, a.measureCmd(), a.lookCmd(), a.signoffCmd(), a.undoCmd())
-	a.add(root, groupLook, a.dueCmd(), a.whyCmd(), a.scheduleCmd(), a.historyCmd())
+	a.add(root, groupLook, a.dueCmd(), a.whyCmd(), a.cogsCmd(), a.scheduleCmd(), a.historyCmd())
 	a.add(root, groupKeep, a.auditCmd(), a.recountCmd(), a.versionCmd())
 	a.teach(root)
 	root.CompletionOptions.SetDefaultShellCompDirective(cobra.ShellCompDirectiveNoFileComp)

@@ -18,6 +18,9 @@ type BikeLine struct {
 
 	Standing wear.Standing // empty = in service
 	Status   *wear.Status  // that says so; nil = none was entered
+
+	Setup *SetupPage // of a bike's own page; nil = not shown
+	Rings *RingsPage
 }
 
 // Bikes writes bikes to a terminal.
@@ -69,10 +72,25 @@ func Bike(w io.Writer, b BikeLine, parts []PartLine, s Style) error {
 	p.gap()
 	if len(parts) == 0 {
 		p.line("No parts on it.")
-		return p.to(w)
+	} else {
+		p.parts(parts, false)
 	}
-	p.parts(parts, false)
+	p.driveSections(b)
 	return p.to(w)
+}
+
+// driveSections adds the set-up of the guide, and which rings fit in one line.
+func (p *page) driveSections(b BikeLine) {
+	if b.Setup != nil && (b.Setup.Known || b.Setup.Guided) {
+		p.gap()
+		p.line("Set-up of the chain guide")
+		p.setup(*b.Setup)
+	}
+	if b.Rings != nil {
+		p.gap()
+		p.line("Next ring")
+		p.para("  ", ringsLine(*b.Rings))
+	}
 }
 
 func (s Style) bikeFacts(b BikeLine) [][2]string {

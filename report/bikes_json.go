@@ -52,11 +52,23 @@ func BikesJSON(w io.Writer, bikes []BikeLine, warnings []string, s Style) error 
 
 // BikeJSON writes one bike and the parts on it as one JSON object.
 func BikeJSON(w io.Writer, b BikeLine, parts []PartLine, s Style) error {
+	var setup *setupJSON
+	if b.Setup != nil {
+		j := s.setupOf(*b.Setup)
+		setup = &j
+	}
+	var rings *ringsJSON
+	if b.Rings != nil {
+		j := ringsOf(*b.Rings)
+		rings = &j
+	}
 	return writeJSON(w, struct {
 		envelope
 		Bike  bikeJSON   `json:"bike"`
 		Parts []partJSON `json:"parts"`
-	}{enclose(nil), s.bikeJSON(b), s.partsJSON(parts)})
+		Setup *setupJSON `json:"setup"`
+		Rings *ringsJSON `json:"rings"`
+	}{enclose(nil), s.bikeJSON(b), s.partsJSON(parts), setup, rings})
 }
 
 type endJSON struct {

@@ -26,17 +26,25 @@ func (q RingQuery) mount() (RingMount, bool) {
 // where the guide's range is not known.
 const ringSpread = 4
 
+// Sold are the rings that could be bought where no offer is given: every even
+// number of teeth in the guide's range, else around that of the ring now on.
+func (q RingQuery) Sold() []RingOffer {
+	least, most := q.Drive.GuideLeast, q.Drive.GuideMost
+	if most == 0 && q.Ring != 0 {
+		least, most = q.Ring-ringSpread, q.Ring+ringSpread
+	}
+	var list []RingOffer
+	for z := least + least%2; z <= most && most > 0; z += 2 {
+		list = append(list, RingOffer{Teeth: z})
+	}
+	return list
+}
+
 // offers are the rings to judge, by teeth.
 func (r *ringing) offers() []RingOffer {
 	list := slices.Clone(r.q.Offers)
 	if len(list) == 0 {
-		least, most := r.q.Drive.GuideLeast, r.q.Drive.GuideMost
-		if most == 0 && r.q.Ring != 0 {
-			least, most = r.q.Ring-ringSpread, r.q.Ring+ringSpread
-		}
-		for z := least + least%2; z <= most && most > 0; z += 2 {
-			list = append(list, RingOffer{Teeth: z})
-		}
+		list = r.q.Sold()
 	}
 	slices.SortStableFunc(list, func(x, y RingOffer) int { return cmp.Or(cmp.Compare(x.Teeth, y.Teeth), cmp.Compare(x.Model, y.Model)) })
 	return list
@@ -57,7 +65,7 @@ func (r *ringing) refuse(o RingOffer) string {
 	case r.mounted && o.Teeth < least:
 		return fmt.Sprintf("bolts on a circle of %g mm leave the chain room from %d teeth on", r.mount.Circle, least)
 	case r.q.Speeds != 0 && len(o.Speeds) > 0 && !slices.Contains(o.Speeds, r.q.Speeds):
-		return fmt.Sprintf("listed for %v speeds, the chain is for %d", o.Speeds, r.q.Speeds)
+		return fmt.Sprintf("listed for %s speeds, the chain is for %d", enumerate(o.Speeds), r.q.Speeds)
 	}
 	return r.refuseMount(o)
 }

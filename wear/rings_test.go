@@ -117,7 +117,7 @@ func TestRingsRefused(t *testing.T) {
 		"bolts":         {RingOffer{Teeth: 30}, "104/4", "bolts on a circle of 104 mm leave the chain room from 32 teeth on"},
 		"other mount":   {RingOffer{Teeth: 32, Mount: "104/4"}, "direct", "mount 104/4, the crank has direct"},
 		"other bolts":   {RingOffer{Teeth: 34, Mount: "110/4"}, "110/5", "mount 110/4, the crank has 110/5"},
-		"speeds":        {RingOffer{Teeth: 32, Speeds: []int{9, 10, 11}}, "direct", "listed for [9 10 11] speeds, the chain is for 12"},
+		"speeds":        {RingOffer{Teeth: 32, Speeds: []int{9, 10, 11}}, "direct", "listed for 9, 10, 11 speeds, the chain is for 12"},
 		"mount is none": {RingOffer{Teeth: 32, Mount: "round"}, "direct", `ring mount "round": write direct`},
 		"fits":          {RingOffer{Teeth: 32, Mount: "104", Speeds: []int{12}, Offset: &six}, "104/4", ""},
 	} {

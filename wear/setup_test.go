@@ -106,7 +106,7 @@ func TestSetupWarnings(t *testing.T) {
 		"line out":       {func(g *GuideSetup) { g.ChainLine, g.Drive.Chainstay = 57.5, 0 }, "chain line 57.5 mm: 2.5 mm too far out, against the usual 52 or 55 mm of 148 mm rear spacing"},
 		"line in":        {func(g *GuideSetup) { g.ChainLine = 47; g.Drive.Spacing = 157 }, "chain line 47 mm: 8 mm too far in, against the usual 55 to 57 mm of 157 mm rear spacing"},
 		"maker's line":   {func(g *GuideSetup) { g.Drive.MakerLine = 56 }, "chain line 52 mm: 4 mm too far in, against the maker's 56 mm"},
-		"spacers":        {func(g *GuideSetup) { g.Spacers = []float64{2, 2, 3.5} }, "spacers of [2 2 3.5] mm: unequal ones set the guide askew, unless the tabs of the frame are"},
+		"spacers":        {func(g *GuideSetup) { g.Spacers = []float64{2, 2, 3.5} }, "spacers of 2, 2, 3.5 mm: unequal ones set the guide askew, unless the tabs of the frame are"},
 		"a bolt lacking": {func(g *GuideSetup) { g.Torques = []float64{8, 8} }, "torque of 2 bolts given, the mount has 3: a guide short of a bolt is not ridden"},
 		"range":          {func(g *GuideSetup) { g.Drive.GuideLeast = 34 }, "ring of 32 teeth: the guide takes 34 to 36"},
 		"angle":          {func(g *GuideSetup) { g.Drive.Chainstay = 370 }, "the chain runs 3.6 degrees in to the 51-tooth cog: more than 3.5 is too far askew (common practice)"},

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 )
 
 // spacerSlack is by how many mm spacers may differ and count as equal.
@@ -41,7 +42,16 @@ func (g GuideSetup) saySpacers() string {
 	if len(g.Spacers) < 2 || slices.Max(g.Spacers)-slices.Min(g.Spacers) <= spacerSlack+1e-9 {
 		return ""
 	}
-	return fmt.Sprintf("spacers of %v mm: unequal ones set the guide askew, unless the tabs of the frame are", g.Spacers)
+	return fmt.Sprintf("spacers of %s mm: unequal ones set the guide askew, unless the tabs of the frame are", enumerate(g.Spacers))
+}
+
+// enumerate is "1, 1, 1.5".
+func enumerate[T any](list []T) string {
+	words := make([]string, len(list))
+	for i, v := range list {
+		words[i] = fmt.Sprint(v)
+	}
+	return strings.Join(words, ", ")
 }
 
 func (g GuideSetup) sayTorques() string {

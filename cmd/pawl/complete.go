@@ -50,7 +50,7 @@ var flagSlots = map[string]string{
 	"--bike": "BIKE", "--like": "BIKE", "--ground": "OUTDOORS", "mark --ground": "GROUND",
 	"--old": "CAUSE", "signoff --cause": "END", "--cause": "CAUSE",
 	"--sheet": "SHEET", "--units": "metric|imperial", "--motor": "MOTOR", "--tool": "TOOL",
-	"fit --part": "SHELF", "note --part": "PART", "--treated": "oil|wax|glycol|mineral",
+	"setup --mount": "iscg|iscg-05|bottom-bracket|direct", "fit --part": "SHELF", "note --part": "PART", "--treated": "oil|wax|glycol|mineral",
 	"--material": "aluminium|steel|organic|sintered", "--book": "FILE", "--dir": "FILE",
 }
 

@@ -1,6 +1,9 @@
 package main
 
 import (
+	"fmt"
+	"strings"
+
 	"github.com/spf13/cobra"
 
 	"pawl/cmd/internal/desk"
@@ -75,6 +78,10 @@ func (a *app) showDue(cmd *cobra.Command, d *desk.Desk, res desk.DueResult, all 
 	}
 	for _, w := range res.Watched {
 		list.Watched = append(list.Watched, report.WatchLine(w))
+	}
+	for _, p := range res.Setups {
+		list.Warnings = append(list.Warnings, fmt.Sprintf("the parking-lot check of the chain guide of %s is to be done: %s (pawl setup %q)",
+			p.Bike.Name, strings.Join(p.State.Why, "; "), p.Bike.Name))
 	}
 	style := a.style(cmd.Context(), d)
 	switch {

@@ -30,10 +30,12 @@ func (a *app) bikes(cmd *cobra.Command, d *desk.Desk, list []desk.BikeState, out
 
 func (a *app) bike(cmd *cobra.Command, d *desk.Desk, b desk.BikePage, out outputFlags) error {
 	style := a.style(cmd.Context(), d)
+	line, setup, rings := bikeLine(b.BikeState), setupPage(b.Setup), ringsPage(b.Rings)
+	line.Setup, line.Rings = &setup, &rings
 	if out.json {
-		return report.BikeJSON(a.out, bikeLine(b.BikeState), partLines(b.Parts), style)
+		return report.BikeJSON(a.out, line, partLines(b.Parts), style)
 	}
-	return report.Bike(a.out, bikeLine(b.BikeState), partLines(b.Parts), style)
+	return report.Bike(a.out, line, partLines(b.Parts), style)
 }
 
 func partLines(parts []desk.PartState) []report.PartLine {

@@ -82,6 +82,8 @@ type BikeState struct {
 type BikePage struct {
 	BikeState
 	Parts []PartState
+	Setup SetupPage
+	Rings RingsPage
 }
 
 // Bikes lists the bikes with what they have done.
@@ -131,9 +133,22 @@ func (d *Desk) Bike(ctx context.Context, name, today string) (s BikePage, at wea
 			}
 			s.Parts = append(s.Parts, ps)
 		}
-		return nil
+		return s.drive(tx, at)
 	})
 	return s, at, err
+}
+
+// drive adds what a page says of the drive: guide set-up and rings.
+func (s *BikePage) drive(tx *store.Tx, at wear.Instant) error {
+	c, err := tx.Case(s.Bike.ID, at)
+	if err != nil {
+		return err
+	}
+	if s.Setup, err = setupPage(tx, c); err != nil {
+		return err
+	}
+	s.Rings, err = ringsPage(c, s.Setup, s.Findings, nil)
+	return err
 }
 
 func bikeState(tx *store.Tx, b wear.Bike, at wear.Instant) (BikeState, error) {

@@ -19,6 +19,7 @@ type DueResult struct {
 	Homeless []RideState // rides for which no bike is known
 	Watched  []Watch     // parts of which the last look says watch
 	Held     []Holding   // bikes that are held back
+	Setups   []SetupPage // guides of which the parking-lot check is to be done
 }
 
 // Holding is a bike that is held back, and the status that says so.
@@ -57,8 +58,16 @@ func (d *Desk) DueWithin(ctx context.Context, bikes []string, today string, lead
 			}
 			res.Findings = append(res.Findings, wear.Assess(c, schedule)...)
 			res.Watched = append(res.Watched, watched(c)...)
-			if is, s := c.Standing(); is == wear.Held {
+			is, s := c.Standing()
+			if is == wear.Held {
 				res.Held = append(res.Held, Holding{b.Name, *s})
+			}
+			setup, err := setupPage(tx, c)
+			if err != nil {
+				return err
+			}
+			if is != wear.Retired && setup.Due() {
+				res.Setups = append(res.Setups, setup)
 			}
 		}
 		if len(bikes) == 0 {

@@ -170,6 +170,9 @@ func (p *duePage) when(f *wear.Finding) string {
 		return out
 	}
 	from := name(*d.P10)
+	if *d.P10 <= p.today {
+		from = "now"
+	}
 	switch {
 	case d.P90 == nil:
 		out += " (not before " + from + ")"

@@ -213,6 +213,7 @@ func TestDueShowsHowSureADateIs(t *testing.T) {
 		{"no end of it", wear.Dates{P10: day("2026-12-20"), P50: day("2027-02-28")}, "28 Feb (not before 20 Dec)"},
 		{"far ahead", wear.Dates{P10: day("2027-03-20"), P50: day("2027-08-28"), P90: day("2028-09-18")}, "Aug 2027 (Mar 2027 – Sep 2028)"},
 		{"likely past, not read yet", wear.Dates{P10: day("2026-12-14"), P50: day("2026-12-14"), P90: day("2027-01-02")}, "now (– 2 Jan)"},
+		{"perhaps now", wear.Dates{P10: day("2026-12-14"), P50: day("2026-12-28"), P90: day("2027-01-02")}, "28 Dec (now – 2 Jan)"},
 		{"all but surely past", wear.Dates{P10: day("2026-12-14"), P50: day("2026-12-14"), P90: day("2026-12-14")}, "now"},
 		{"none", wear.Dates{}, ""},
 	} {

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -180,6 +181,7 @@ func whole(c wear.Case, before SetupPage, g wear.GuideSetup) error {
 	if err := g.Check(); err != nil {
 		return mistake("pawl setup --help has the units; figures in mm, a torque with its unit", "%v", err)
 	}
+	g.ID = math.MaxUint64 // behind what was entered for the same moment
 	st, _ := wear.SetupOf(c, append(slices.Clip(before.Records), g), wear.Default())
 	if err := st.Setup.Check(); err != nil {
 		return mistake("spacers and torques of the mount before still hold: give --spacers and --torque anew", "%v", err)

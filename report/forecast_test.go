@@ -253,6 +253,18 @@ func TestForecastsOfAWholeBike(t *testing.T) {
 	assert.Equal(t, 3*len(read), plots)
 }
 
+func TestLoadsAreRoundInTheUnitShown(t *testing.T) {
+	p := &whyPage{e: &wear.Explanation{Finding: wear.Finding{Kind: "rear-tyre"}}}
+	assert.Equal(t, "1,840 km", p.about(1_839_511, "m"))
+	p.Imperial = true
+	assert.Equal(t, "1,140 mi", p.about(1_839_511, "m"))
+	assert.Equal(t, "1.24 M turns", p.about(1_239_511, "turns"))
+	assert.Equal(t, "124,000", p.aboutOnly(123_951, "turns"))
+	p.e.Finding.Kind = "chain"
+	assert.Equal(t, "1.24 M weighted turns", p.about(1_239_511, "turns"))
+	assert.Equal(t, "0 weighted turns", p.about(0, "turns"))
+}
+
 func TestTicksAreRound(t *testing.T) {
 	for _, tt := range []struct {
 		from, to float64

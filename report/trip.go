@@ -151,7 +151,7 @@ func (p *tripPage) why(l *wear.TripLine) string {
 	if measurable(l) || l.Unit != f.Unit || f.Limit == 0 {
 		return l.Text
 	}
-	out := p.amount(f.Used, f.Unit) + " now, about " + p.amount(figures3(l.After*f.Limit), f.Unit) + " at the end, limit " + p.limit(f)
+	out := p.amount(f.Used, f.Unit) + " now, about " + p.amount(p.rounded(l.After*f.Limit, f.Unit), f.Unit) + " at the end, limit " + p.limit(f)
 	if l.Day > 0 && p.trip.Days > 1 {
 		out += ": due on about day " + number(l.Day, 0)
 	}

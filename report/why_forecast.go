@@ -100,11 +100,17 @@ func (p *whyPage) load(v float64, unit string) string {
 }
 
 // about is a load as precise as a forecast is: three figures.
-func (p *whyPage) about(v float64, unit string) string { return p.load(figures3(v), unit) }
+func (p *whyPage) about(v float64, unit string) string { return p.load(p.rounded(v, unit), unit) }
+
+// rounded has three figures in the unit that is shown.
+func (s Style) rounded(v float64, unit string) float64 {
+	by := s.measure(unit, v).by
+	return figures3(v/by) * by
+}
 
 // aboutOnly is about without the unit, for the second of two loads.
 func (p *whyPage) aboutOnly(v float64, unit string) string {
-	figure, name, _ := strings.Cut(p.amount(figures3(v), unit), " ")
+	figure, name, _ := strings.Cut(p.amount(p.rounded(v, unit), unit), " ")
 	if strings.HasPrefix(name, "M ") {
 		figure += " M"
 	}

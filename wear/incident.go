@@ -22,15 +22,35 @@ func (a *assessor) happenings() {
 	}
 }
 
-// incident is the newest incident of a sort after an instant, of one part or,
-// where part is 0, of the bike as a whole.
-func (a *assessor) incident(what Happening, part ID, since Instant) (Incident, bool) {
+// incident is the newest incident of a sort, of one part or, where part is 0,
+// of the bike as a whole, that came after an instant. Of the same instant, which
+// a bare date often is, it counts unless the part was seen after it was entered.
+func (a *assessor) incident(what Happening, part ID, since Instant, p *partView) (Incident, bool) {
 	for _, i := range slices.Backward(a.incidents) {
-		if i.What == what && i.Part == part && i.At > since {
+		if i.What == what && i.Part == part && (i.At > since || i.At == since && !p.seenSince(i)) {
 			return i, true
 		}
 	}
 	return Incident{}, false
+}
+
+// seenSince reports whether a look, or a sign-off of one, of the incident's own
+// instant was entered after it. Ids are given in the order of entry.
+func (p *partView) seenSince(i Incident) bool {
+	if p == nil {
+		return false
+	}
+	for _, l := range p.looks {
+		if l.At == i.At && l.ID > i.ID {
+			return true
+		}
+	}
+	for _, s := range p.signoffs {
+		if s.At == i.At && s.ID > i.ID && s.Job == string(ActLook) {
+			return true
+		}
+	}
+	return false
 }
 
 var happeningWords = map[Happening]string{
@@ -53,7 +73,7 @@ func (j *judge) named() {
 		return
 	}
 	for _, what := range Happenings {
-		i, ok := j.a.incident(what, j.p.pc.Part.ID, j.anchor.At)
+		i, ok := j.a.incident(what, j.p.pc.Part.ID, j.anchor.At, j.p)
 		switch {
 		case !ok:
 		case what == Crashed || what == Recalled:
@@ -87,7 +107,9 @@ func (a *assessor) open(p *partView) bool {
 		return false
 	}
 	at := a.anchor(p, &Job{Name: "look", Act: ActLook}).At
-	return slices.ContainsFunc(a.incidents, func(i Incident) bool { return i.Part == p.pc.Part.ID && i.At > at })
+	return slices.ContainsFunc(a.incidents, func(i Incident) bool {
+		return i.Part == p.pc.Part.ID && (i.At > at || i.At == at && !p.seenSince(i))
+	})
 }
 
 // frameless is the stop of a bike that crashed or was recalled and has no
@@ -97,7 +119,7 @@ func (a *assessor) frameless() []Finding {
 		return nil
 	}
 	for _, what := range []Happening{Crashed, Recalled} {
-		i, ok := a.incident(what, 0, Ever)
+		i, ok := a.incident(what, 0, Ever, nil)
 		if !ok {
 			continue
 		}

@@ -78,7 +78,7 @@ func (j *judge) dated(e Event) (why string, ok bool) {
 
 // incident is one of the bike as a whole since the anchor.
 func (j *judge) incident(what Happening) (why string, ok bool) {
-	i, ok := j.a.incident(what, 0, j.anchor.At)
+	i, ok := j.a.incident(what, 0, j.anchor.At, j.p)
 	if !ok {
 		return "", false
 	}

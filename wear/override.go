@@ -97,7 +97,8 @@ func inForce(settings []Setting) (list []*override, wrong []Setting) {
 			wrong = append(wrong, s)
 			continue
 		}
-		list = slices.DeleteFunc(list, func(o *override) bool { return same(o) && o.kind == parsed.kind && o.job == parsed.job })
+		// What a later one does not name stays as an earlier one said.
+		list = slices.DeleteFunc(list, func(o *override) bool { return same(o) && o.set.Text == s.Text })
 		o := *parsed
 		o.set = s
 		list = append(list, &o)

@@ -13,7 +13,7 @@ func (c Case) Standing() (Standing, *Status) {
 	var last *Status
 	for i := range c.Statuses {
 		s := &c.Statuses[i]
-		if s.Void || s.At > c.Today || s.Until != 0 && s.Until <= c.Today {
+		if s.Void || s.At > c.Today || s.Until != 0 && s.Until < c.Today {
 			continue
 		}
 		if last == nil || cmp.Or(cmp.Compare(s.At, last.At), cmp.Compare(s.ID, last.ID)) > 0 {

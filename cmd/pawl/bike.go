@@ -101,6 +101,7 @@ had done before goes with --used; what is not given is estimated.`,
 			if err = f.set(cmd, &req.Bike); err != nil {
 				return err
 			}
+			req.NoMotor = f.motor == "none"
 			if req.Used, err = desk.ParseUsed(used); err != nil {
 				return err
 			}

@@ -50,6 +50,9 @@ shuttles, --no-uplift that none was, --find-uplift lets the sums find them again
 					m.Uplift = &u
 				}
 			}
+			if n := len(words); n > 1 && ground == "" && m.Uplift == nil {
+				return &desk.MistakeError{Msg: fmt.Sprintf("ground %q: not a ground", words[n-1]), Tip: grounds}
+			}
 			if m == (desk.RideMarks{}) {
 				return &desk.MistakeError{Msg: "nothing to mark the rides with", Tip: grounds + "; or --uplift, --no-uplift"}
 			}

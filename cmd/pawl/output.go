@@ -52,5 +52,8 @@ func optional(words []string) string {
 // tell prints one line that says what was entered.
 func (a *app) tell(cmd *cobra.Command, d *desk.Desk, text func(report.Style) string) error {
 	_, err := fmt.Fprintln(a.out, oneLine(text(a.style(cmd.Context(), d))))
+	for _, warning := range d.Warnings {
+		fmt.Fprintln(a.err, "note: "+oneLine(warning))
+	}
 	return err
 }

@@ -74,7 +74,7 @@ func (a *app) bikeNoteCmd() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "note BIKE",
 		Short: "Enter that something happened to a bike",
-		Long: `Enters a crash (nothing rides until frame and fork were looked at), a dropped chain
+		Long: `Enters a crash (nothing rides until the frame, and what else it hit, was looked at), a dropped chain
 (evidence against ring, guide and clutch), a strike against wheel or guide, or a
 maker's recall (the bike stops until that part was looked at).`,
 		Example: `  pawl bike note enduro --drop --note "on the rock garden"

@@ -217,6 +217,12 @@ func supersede(tx *store.Tx, r *wear.Ride) error {
 	return nil
 }
 
+// sameDevice reports whether the same device may have recorded both: a file
+// that is cut before its end may not name it.
+func sameDevice(a, b wear.Ride) bool {
+	return a.Device == b.Device || (a.Salvaged || b.Salvaged) && (a.Device == (wear.Sensor{}) || b.Device == (wear.Sensor{}))
+}
+
 // sameRecording are the counted rides that the same device began in the same
 // second; where no device is named, rides of the same format.
 func sameRecording(tx *store.Tx, r wear.Ride) (list []wear.Ride, err error) {
@@ -225,7 +231,7 @@ func sameRecording(tx *store.Tx, r wear.Ride) (list []wear.Ride, err error) {
 		if err != nil {
 			return nil, err
 		}
-		if other.State == wear.Counted && other.ID != r.ID && other.Device == r.Device && other.Format == r.Format {
+		if other.State == wear.Counted && other.ID != r.ID && other.Format == r.Format && sameDevice(other, r) {
 			list = append(list, other)
 		}
 	}

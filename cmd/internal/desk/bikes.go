@@ -10,11 +10,12 @@ import (
 
 // BikeRequest says what a bike is. Zero figures are left to the sheet.
 type BikeRequest struct {
-	Bike  wear.Bike
-	Sheet wear.Sheet
-	On    string // when the sheet's parts came on; "" = with the bike
-	Used  Used
-	Parts map[string]wear.Part // what to say otherwise than the sheet, by kind
+	Bike    wear.Bike
+	Sheet   wear.Sheet
+	On      string // when the sheet's parts came on; "" = with the bike
+	Used    Used
+	NoMotor bool                 // whatever the sheet says
+	Parts   map[string]wear.Part // what to say otherwise than the sheet, by kind
 }
 
 // AddBike enters a bike and fits the parts of its build sheet.
@@ -28,6 +29,9 @@ func (d *Desk) AddBike(ctx context.Context, req BikeRequest) (b wear.Bike, parts
 		}
 		tx.Begin("bike add", req.Bike.Name, d.Who)
 		bike := req.Sheet.Dress(req.Bike)
+		if req.NoMotor {
+			bike.Motor = wear.NoMotor
+		}
 		bike.Name, bike.Note = plainText(bike.Name), plainText(bike.Note)
 		bike.Added = wear.At(d.Now)
 		if b, err = tx.AddBike(bike); err != nil {

@@ -15,6 +15,8 @@ type Desk struct {
 	Book *store.Book
 	Now  time.Time // the moment at which the command runs; nothing below asks a clock
 	Who  string    // who enters facts, for the history
+
+	Warnings []string // questions that entering a fact raised, for the user
 }
 
 // Open returns a desk for the book at path. It reads nothing yet. Zone is the

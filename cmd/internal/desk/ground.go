@@ -33,6 +33,9 @@ func parseUsual(text string) (usual, error) {
 		if !ok || err != nil || m < 1 || m > 12 || groundErr != nil || g.Indoor() {
 			return nil, mistake("write months and grounds as 11=mud,12=mud,1=wet; none takes it back", "usual ground %q: not understood", word)
 		}
+		if _, twice := u[time.Month(m)]; twice {
+			return nil, mistake("write each month once", "usual ground: month %d is there twice", m)
+		}
 		u[time.Month(m)] = g
 	}
 	return u, nil

@@ -112,6 +112,7 @@ func (d *Desk) Import(ctx context.Context, req ImportRequest) (ImportResult, err
 	if err := w.flush(context.WithoutCancel(ctx)); err != nil {
 		return res, err
 	}
+	res.Warnings = append(res.Warnings, d.Warnings...)
 	if err != nil {
 		res.Interrupted, res.Left = true, all-done
 	}

@@ -136,6 +136,9 @@ func (d *Desk) VoidRides(ctx context.Context, c RideChoice, restore bool) (n int
 		n = len(rides)
 		tx.Begin(verb, counted(n, "ride"), d.Who)
 		for _, r := range rides {
+			if restore && slices.Contains(r.Notes, nothingLeft) {
+				return refusal("void one of the known rides first", "ride %s: %s", r.ID, nothingLeft)
+			}
 			r.State = want
 			if err := tx.ChangeRide(r); err != nil {
 				return err

@@ -3,6 +3,8 @@ package desk
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 	"time"
 
 	"pawl/ingest"
@@ -121,7 +123,10 @@ func putRest(tx *store.Tx, bike wear.Bike, o wear.Odometer, rest int64) (wear.Od
 		if err != nil {
 			return o, err
 		}
-		r.State = wear.Void
+		if r.State == wear.Counted {
+			r.State = wear.Void
+			r.Notes = append(r.Notes, nothingLeft)
+		}
 		return o, tx.ChangeRide(r)
 	}
 	r := restRide(bike, o, float64(rest)/1e5)
@@ -131,6 +136,9 @@ func putRest(tx *store.Tx, bike wear.Bike, o wear.Odometer, rest int64) (wear.Od
 			return o, err
 		}
 		r.ID, r.Ground, r.Marked = old.ID, old.Ground, old.Marked
+		if old.State != wear.Counted && !slices.Contains(old.Notes, nothingLeft) {
+			r.State = old.State // the user took it back
+		}
 		return o, tx.ChangeRide(r)
 	}
 	if err := usualGround(tx, &r); err != nil {
@@ -142,6 +150,17 @@ func putRest(tx *store.Tx, bike wear.Bike, o wear.Odometer, rest int64) (wear.Od
 	o.Ride = r.ID
 	return o, tx.ChangeOdometer(o)
 }
+
+// nothingLeft is the note of a rest that the known rides have used up.
+const nothingLeft = "the known rides are all that the odometer says"
+
+// isRest reports whether a ride is what an odometer leaves.
+func isRest(r wear.Ride) bool {
+	return r.Format == wear.Table && strings.HasPrefix(r.Title, restTitle)
+}
+
+// restTitle begins the title of such a ride.
+const restTitle = "odometer at "
 
 func restRide(bike wear.Bike, o wear.Odometer, distance float64) wear.Ride {
 	climb, hours := math.NaN(), math.NaN()
@@ -156,7 +175,7 @@ func restRide(bike wear.Bike, o wear.Odometer, distance float64) wear.Ride {
 		ID: ingest.TableRideID(bike.ID, o.At, float64(o.Metres)), Bike: bike.ID, Start: o.At, Elapsed: out.Elapsed,
 		Rule: wear.Told, Format: wear.Table, Version: ingest.SumsVersion,
 		Recorded: out.Recorded, Estimated: out.Estimated, Lacking: out.Lacking, Notes: out.Notes,
-		Title: fmt.Sprintf("odometer at %s", km(o.Metres)),
+		Title: restTitle + km(o.Metres),
 	}
 }
 
@@ -169,7 +188,7 @@ func (d *Desk) settleRides(tx *store.Tx, rides []wear.Ride) error {
 	}
 	done := map[gap]bool{}
 	for _, r := range rides {
-		if r.Bike == 0 || r.Format == wear.Table {
+		if r.Bike == 0 || isRest(r) {
 			continue
 		}
 		before, after, err := neighbours(tx, r.Bike, r.Start-1)
@@ -184,8 +203,12 @@ func (d *Desk) settleRides(tx *store.Tx, rides []wear.Ride) error {
 		if err != nil {
 			return err
 		}
-		if _, _, err := settle(tx, bike, before, *after); err != nil {
+		_, warning, err := settle(tx, bike, before, *after)
+		if err != nil {
 			return err
+		}
+		if warning != "" {
+			d.Warnings = append(d.Warnings, warning)
 		}
 	}
 	return nil

@@ -199,6 +199,9 @@ func (d *Desk) MoveRides(ctx context.Context, rides []string, bike string) (move
 // giveRide gives a ride to a bike: its estimates are made anew, and both
 // bikes' odometers settled.
 func (d *Desk) giveRide(tx *store.Tx, r wear.Ride, bike wear.ID) error {
+	if isRest(r) {
+		return refusal("void it, and enter the other bike's rides or readings", "ride %s: it is what the odometer of its bike leaves", r.ID)
+	}
 	b, err := tx.Bike(bike)
 	if err != nil {
 		return err

@@ -103,7 +103,7 @@ func (t *tableImport) ride(row ingest.Row, bike wear.Bike, at wear.Instant) erro
 		return err
 	}
 	r := typedRide(req, bike, at)
-	r.ID = ingest.TableRideID(bike.ID, row.At(t.tx.Zone()), row.Km, row.Climb, row.Hours, float64(row.Nth))
+	r.ID = ingest.TableRideID(bike.ID, row.At(t.tx.Zone()), row.Km, float64(row.Nth))
 	r.Format = wear.Table
 	if t.w.req.Ground != nil {
 		r.Ground, r.Marked = *t.w.req.Ground, wear.ByUser
@@ -111,15 +111,26 @@ func (t *tableImport) ride(row ingest.Row, bike wear.Bike, at wear.Instant) erro
 		return err
 	}
 	known, err := t.tx.AddRide(r, wear.Gears{})
-	switch {
-	case err != nil:
-		return err
-	case known:
+	if err == nil && known {
 		t.known++
-		return nil
+		return t.correct(r)
+	}
+	if err != nil {
+		return err
 	}
 	t.out.Rides = append(t.out.Rides, r.ID)
 	return t.w.desk.settleRides(t.tx, []wear.Ride{r})
+}
+
+// correct changes a row that is in the book and now says more or otherwise.
+func (t *tableImport) correct(r wear.Ride) error {
+	old, err := t.tx.Ride(r.ID)
+	if err != nil || old.Recorded == r.Recorded && old.Estimated == r.Estimated {
+		return err
+	}
+	r.State, r.Ground, r.Marked, r.Entry = old.State, old.Ground, old.Marked, old.Entry
+	t.out.Rides = append(t.out.Rides, r.ID)
+	return t.tx.ChangeRide(r)
 }
 
 func (t *tableImport) odometer(row ingest.Row, bike wear.Bike, at wear.Instant) error {

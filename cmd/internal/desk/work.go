@@ -77,6 +77,9 @@ func (d *Desk) signOff(tx *store.Tx, req SignOffRequest) (done []SignedJob, err 
 	if req.Minutes < 0 || req.Minutes > 24*60 {
 		return nil, mistake("--minutes is from 0 to 1440", "--minutes %d: cannot be meant", req.Minutes)
 	}
+	if req.Declined && (req.Witness || req.Torque > 0) {
+		return nil, mistake("leave out --torque and --witness-mark", "declined work has neither torque nor witness mark")
+	}
 	tx.Begin("signoff", bike.Name+" "+strings.Join(req.Jobs, " "), d.Who)
 	for _, name := range req.Jobs {
 		job, part, err := findJob(parts, name)
@@ -103,6 +106,9 @@ func signOff(tx *store.Tx, bike wear.Bike, at wear.Instant, s signing) (SignedJo
 	fact := wear.SignOff{
 		Part: s.part.ID, Bike: bike.ID, At: at, Job: s.job.Name, By: plainText(s.req.By), Torque: s.req.Torque,
 		Cost: s.req.Cost, Minutes: s.req.Minutes, Note: plainText(s.req.Note), Declined: s.req.Declined, Witness: s.req.Witness,
+	}
+	if s.req.Witness && s.job.Act != wear.ActCheck {
+		return done, mistake("sign it off without --witness-mark", "job %q: a witness mark tells of a torque check only", s.job.Name)
 	}
 	if s.job.Act == wear.ActChange && !s.req.Declined {
 		cause := s.req.Cause

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"io"
 	"strconv"
 	"strings"
@@ -47,6 +48,9 @@ func (p *page) bikeRow(b BikeLine) []string {
 	verdict := ""
 	if b.Worst != nil {
 		verdict = b.Worst.Words() + " " + signs[*b.Worst].shape
+	}
+	if b.Standing == wear.Held || b.Standing == wear.Retired {
+		verdict += ", " + string(b.Standing)
 	}
 	return []string{
 		brief(b.Bike.Name, longName), verdict, brief(b.Bike.Sheet, longName),
@@ -160,7 +164,7 @@ func nonZero(n int) string {
 // BikesCSV writes bikes as CSV in SI units.
 func BikesCSV(w io.Writer, bikes []BikeLine, s Style) error {
 	head := []string{"bike", "sheet", "verdict", "parts", "last_ride", "rides"}
-	out := newSheet(w, append(head, quantityHeads()...)...)
+	out := newSheet(w, append(append(head, quantityHeads()...), "standing")...)
 	for _, b := range bikes {
 		verdict := ""
 		if b.Worst != nil {
@@ -170,7 +174,7 @@ func BikesCSV(w io.Writer, bikes []BikeLine, s Style) error {
 			cell(b.Bike.Name), cell(b.Bike.Sheet), verdict, strconv.Itoa(b.Parts), s.csvTime(b.Last),
 			strconv.FormatInt(b.Total.Rides, 10),
 		}
-		out.row(append(row, quantityCells(b.Total.Total(), 0)...)...)
+		out.row(append(append(row, quantityCells(b.Total.Total(), 0)...), cmp.Or(string(b.Standing), string(wear.InService)))...)
 	}
 	return out.done()
 }

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"io"
 
 	"pawl/wear"
@@ -22,6 +23,7 @@ type bikeJSON struct {
 	Last      *string   `json:"last"`
 	Total     totalJSON `json:"total"`
 	Estimated []string  `json:"estimated"`
+	Standing  string    `json:"standing"` // in service, held or retired
 }
 
 func (s Style) bikeJSON(b BikeLine) bikeJSON {
@@ -31,6 +33,7 @@ func (s Style) bikeJSON(b BikeLine) bikeJSON {
 		Wheel: positive(b.Bike.Wheel), Motor: motorName(b.Bike.Motor), Speeds: positive(float64(b.Bike.Speeds)),
 		Guide: b.Bike.Guide, Fleet: b.Bike.Fleet, Note: textOf(b.Bike.Note), Parts: b.Parts,
 		Last: isoTime(b.Last, s.zone()), Total: totalOf(b.Total), Estimated: estimated(b.Total.Estimated),
+		Standing: cmp.Or(string(b.Standing), string(wear.InService)),
 	}
 	if b.Worst != nil {
 		out.Verdict = textOf(b.Worst.String())

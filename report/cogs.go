@@ -45,12 +45,13 @@ func (p *page) cogs(c wear.Cogs) {
 
 // drive is ring, cassette and wheel in words.
 func drive(c wear.Cogs) string {
-	out := fmt.Sprintf("%s, %d cogs from %d to %d", c.Cassette.Name, len(c.Gearing.Cogs), c.Gearing.Cogs[0], c.Gearing.Cogs[len(c.Gearing.Cogs)-1])
+	cogs := c.Gearing.Cogs
+	out := fmt.Sprintf("%s from %d to %d (%s)", plural(len(cogs), "cog", "cogs"), cogs[0], cogs[len(cogs)-1], c.Cassette.Name)
 	if c.Gearing.Ring > 0 {
-		out += fmt.Sprintf(", with a ring of %d", c.Gearing.Ring)
+		out += fmt.Sprintf(", a ring of %d", c.Gearing.Ring)
 	}
 	if c.Gearing.Wheel > 0 {
-		out += " and a wheel of " + number(1000*c.Gearing.Wheel, 0) + " mm"
+		out += ", " + number(1000*c.Gearing.Wheel, 0) + " mm round the wheel"
 	}
 	return out
 }
@@ -58,8 +59,11 @@ func drive(c wear.Cogs) string {
 // told says how much of the turns is known and how, and what no cog explains.
 func (p *page) told(c wear.Cogs) string {
 	out := number(c.Turns, 0) + " turns of the crank"
-	if c.Data != wear.DataRecorded {
-		out += " (" + string(c.Data) + ")"
+	switch c.Data {
+	case wear.DataEstimated:
+		out += " (estimated)"
+	case wear.DataMixed:
+		out += " (in part estimated)"
 	}
 	if c.Turns <= 0 {
 		return out + "."
@@ -126,9 +130,13 @@ func bar(share float64, widest int) string {
 	return out
 }
 
-// small is a share in per cent, with a decimal below ten.
+// small is a share in per cent, with a decimal below ten; what is not nothing is
+// not shown as nothing.
 func small(v float64) string {
-	if v > 0 && v < 0.0995 {
+	switch {
+	case v > 0 && v < 0.0005:
+		return "< 0.1 %"
+	case v > 0 && v < 0.0995:
 		return number(100*v, 1) + " %"
 	}
 	return share(v)

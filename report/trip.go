@@ -2,6 +2,7 @@ package report
 
 import (
 	"io"
+	"slices"
 	"strings"
 
 	"pawl/wear"
@@ -12,6 +13,7 @@ type TripPage struct {
 	Today    wear.Instant
 	Trip     wear.Trip
 	Bikes    []TripBike
+	All      bool // list what is far from its limit too
 	Warnings []string
 }
 
@@ -25,7 +27,7 @@ type TripBike struct {
 // Trip writes to a terminal what will last a trip, what will not, and what to
 // do before.
 func Trip(w io.Writer, d TripPage, s Style) error {
-	p := &tripPage{duePage: duePage{page: page{Style: s}, today: d.Today}, trip: d.Trip}
+	p := &tripPage{duePage: duePage{page: page{Style: s}, today: d.Today}, trip: d.Trip, all: d.All}
 	p.line(p.bold("The trip: " + p.tripText(d.Trip)))
 	p.para("", "What is not said of it is taken to be as the bike was ridden lately.")
 	for _, b := range d.Bikes {
@@ -40,6 +42,7 @@ func Trip(w io.Writer, d TripPage, s Style) error {
 type tripPage struct {
 	duePage
 	trip wear.Trip
+	all  bool
 }
 
 // tripText is the trip as given.
@@ -174,13 +177,30 @@ func (p *tripPage) before(l *wear.TripLine) string {
 	}
 }
 
-// lasts are the jobs that do not fall due, a line each.
+// half is the share of its limit from which a job that lasts is named.
+const half = 0.5
+
+// lasts are the jobs that do not fall due, a line each; without all those that
+// are far from it are only counted.
 func (p *tripPage) lasts(list []*wear.TripLine) {
 	if len(list) == 0 {
 		return
 	}
 	p.gap()
 	p.line("  will last  ", plural(len(list), "job", "jobs"))
+	near := list
+	if !p.all {
+		near = slices.DeleteFunc(slices.Clone(list), func(l *wear.TripLine) bool { return l.After < half })
+	}
+	if len(near) > 0 {
+		p.lastsTable(near)
+	}
+	if rest := len(list) - len(near); rest > 0 {
+		p.line("    ", plural(rest, "job", "jobs"), " not half way to the limit at the end (--all)")
+	}
+}
+
+func (p *tripPage) lastsTable(list []*wear.TripLine) {
 	rows := make([][]string, len(list))
 	for i, l := range list {
 		odds := "yes"

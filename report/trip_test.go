@@ -78,6 +78,13 @@ func TestTripSaysWhatToDoBefore(t *testing.T) {
 	d := someTrip(t)
 	d.Bikes = []TripBike{{Bike: "Hire 12", Lines: d.Bikes[0].Lines[6:]}}
 	assert.Contains(t, trip(t, d, Style{}), "nothing falls due on it")
+	far := d.Bikes[0].Lines[0]
+	far.Finding.Part, far.After = "fork-1", 0.2
+	d.Bikes[0].Lines = append(d.Bikes[0].Lines, far)
+	assert.Contains(t, trip(t, d, Style{}), "1 job not half way to the limit at the end (--all)")
+	assert.NotContains(t, trip(t, d, Style{}), "fork-1")
+	d.All = true
+	assert.Regexp(t, `fork-1 top-up +yes +20 %`, trip(t, d, Style{}))
 	for _, w := range []int{40, 60, 200} {
 		trip(t, someTrip(t), Style{Width: w})
 	}

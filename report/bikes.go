@@ -22,6 +22,7 @@ type BikeLine struct {
 
 	Setup *SetupPage // of a bike's own page; nil = not shown
 	Rings *RingsPage
+	Cogs  *wear.Cogs
 }
 
 // Bikes writes bikes to a terminal.
@@ -83,12 +84,18 @@ func Bike(w io.Writer, b BikeLine, parts []PartLine, s Style) error {
 	return p.to(w)
 }
 
-// driveSections adds the set-up of the guide, and which rings fit in one line.
+// driveSections adds the set-up of the guide, the cogs where they are known, and
+// which rings fit in one line.
 func (p *page) driveSections(b BikeLine) {
 	if b.Setup != nil && (b.Setup.Known || b.Setup.Guided) {
 		p.gap()
 		p.line("Set-up of the chain guide")
 		p.setup(*b.Setup)
+	}
+	if b.Cogs != nil && b.Cogs.Known > 0 {
+		p.gap()
+		p.line("Turns and wear per cog")
+		p.cogShares(*b.Cogs)
 	}
 	if b.Rings != nil {
 		p.gap()

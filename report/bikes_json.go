@@ -65,13 +65,19 @@ func BikeJSON(w io.Writer, b BikeLine, parts []PartLine, s Style) error {
 		j := ringsOf(*b.Rings)
 		rings = &j
 	}
+	var cogs *cogsJSON
+	if b.Cogs != nil {
+		j := s.cogsOf(*b.Cogs)
+		cogs = &j
+	}
 	return writeJSON(w, struct {
 		envelope
 		Bike  bikeJSON   `json:"bike"`
 		Parts []partJSON `json:"parts"`
 		Setup *setupJSON `json:"setup"`
 		Rings *ringsJSON `json:"rings"`
-	}{enclose(nil), s.bikeJSON(b), s.partsJSON(parts), setup, rings})
+		Cogs  *cogsJSON  `json:"cogs"`
+	}{enclose(nil), s.bikeJSON(b), s.partsJSON(parts), setup, rings, cogs})
 }
 
 type endJSON struct {

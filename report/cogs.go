@@ -24,14 +24,8 @@ func Cogs(w io.Writer, c wear.Cogs, s Style) error {
 // cogs adds what is known of a cassette.
 func (p *page) cogs(c wear.Cogs) {
 	p.para("  ", sentence(drive(c)))
-	p.para("  ", p.told(c))
+	p.cogShares(c)
 	if c.Known > 0 {
-		p.gap()
-		p.cogTable(c)
-		p.gap()
-		if text := suits(c); text != "" {
-			p.para("  ", text)
-		}
 		p.para("  ", bend(c.Bend))
 		if c.Limit > 0 {
 			p.para("  ", fmt.Sprintf("Wear of a cog: how often each tooth met the chain, wet and mud counting more, of %s (%s). A count says what to expect, never that the part is worn.",
@@ -40,6 +34,20 @@ func (p *page) cogs(c wear.Cogs) {
 	}
 	for _, n := range c.Notes {
 		p.para("  ", sentence(n))
+	}
+}
+
+// cogShares adds a line for each cog where any is known, and how the ring suits.
+func (p *page) cogShares(c wear.Cogs) {
+	p.para("  ", p.told(c))
+	if c.Known <= 0 {
+		return
+	}
+	p.gap()
+	p.cogTable(c)
+	p.gap()
+	if text := suits(c); text != "" {
+		p.para("  ", text)
 	}
 }
 

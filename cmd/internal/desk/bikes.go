@@ -88,6 +88,7 @@ type BikePage struct {
 	Parts []PartState
 	Setup SetupPage
 	Rings RingsPage
+	Cogs  *wear.Cogs // nil = no cassette of which the cogs are given
 }
 
 // Bikes lists the bikes with what they have done.
@@ -142,7 +143,7 @@ func (d *Desk) Bike(ctx context.Context, name, today string) (s BikePage, at wea
 	return s, at, err
 }
 
-// drive adds what a page says of the drive: guide set-up and rings.
+// drive adds what a page says of the drive: guide set-up, cogs and rings.
 func (s *BikePage) drive(tx *store.Tx, at wear.Instant) error {
 	c, err := tx.Case(s.Bike.ID, at)
 	if err != nil {
@@ -150,6 +151,9 @@ func (s *BikePage) drive(tx *store.Tx, at wear.Instant) error {
 	}
 	if s.Setup, err = setupPage(tx, c); err != nil {
 		return err
+	}
+	if cogs, err := wear.CogsOf(c, wear.Default()); err == nil {
+		s.Cogs = &cogs
 	}
 	s.Rings, err = ringsPage(c, s.Setup, s.Findings, nil)
 	return err

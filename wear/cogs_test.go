@@ -182,3 +182,19 @@ func TestWheelFromTheRidesSinceTheTyreCame(t *testing.T) {
 	_, err = WheelOf(c, Gears{})
 	assert.EqualError(t, err, `bike "enduro": circumference not given, not even roughly`)
 }
+
+// BenchmarkFoldLine folds a bike of 80 spans, each with 40 bins.
+func BenchmarkFoldLine(b *testing.B) {
+	line := make(Timeline, 80)
+	for i := range line {
+		s := &line[i]
+		s.Ring, s.Cogs, s.Wheel = 32, twelve, 2.3
+		for bin := range int16(40) {
+			s.Gears.ByDevelopment = append(s.Gears.ByDevelopment, Gear{Bin: 20 + 2*bin, Turns: 1000, Work: 100_000})
+		}
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		foldLine(line)
+	}
+}

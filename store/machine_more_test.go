@@ -70,6 +70,9 @@ func (x *machine) AddEvent(t *rapid.T) {
 
 func (x *machine) drawSetting(t *rapid.T, bike wear.ID, at wear.Instant) wear.Setting {
 	s := wear.Setting{Name: wear.SettingGround, At: at, Text: "x"}
+	if rapid.Bool().Draw(t, "of the wheel") {
+		s.Name, s.Text = wear.SettingWheel, rapid.SampledFrom([]string{"2.25", "2.5"}).Draw(t, "wheel")
+	}
 	if rapid.IntRange(0, 3).Draw(t, "always") == 0 {
 		s.At = wear.Ever
 	}
@@ -85,6 +88,18 @@ func (x *machine) drawSetting(t *rapid.T, bike wear.ID, at wear.Instant) wear.Se
 		s.Of = rapid.SampledFrom(x.m.parts).Draw(t, "part").ID
 	}
 	return s
+}
+
+// wheelAt is the circumference of a bike's wheel on a day.
+func (m *model) wheelAt(b wear.Bike, at wear.Instant) float64 {
+	wheel, newest := b.Wheel, wear.Setting{At: wear.Ever}
+	for _, s := range m.settings {
+		later := s.At > newest.At || s.At == newest.At && s.ID > newest.ID
+		if s.Name == wear.SettingWheel && s.Of == b.ID && !s.Void && s.At <= at && later {
+			wheel, newest = map[string]float64{"2.25": 2.25, "2.5": 2.5}[s.Text], s
+		}
+	}
+	return wheel
 }
 
 // alive draws the place of one that is not taken back.

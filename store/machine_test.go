@@ -289,7 +289,7 @@ func (x *machine) checkBike(t *rapid.T, tx *store.Tx, b wear.Bike, today wear.In
 		require.Equal(t, x.m.geared(today, func(r wear.Ride) bool { return r.Bike == b.ID && r.Start >= span.From && r.Start < end }, true), span.Gears)
 		if len(all.ByDevelopment)+len(all.ByNumber) > 0 && len(span.Gears.ByDevelopment)+len(span.Gears.ByNumber) > 0 {
 			require.Equal(t, x.cogsAt(b.ID, span.From), span.Cogs)
-			require.Equal(t, b.Wheel, span.Wheel)
+			require.Equal(t, x.m.wheelAt(b, span.From), span.Wheel)
 		}
 	}
 }

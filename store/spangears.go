@@ -139,8 +139,12 @@ func (t *Tx) fillWheel(bike wear.ID, line wear.Timeline, told bool) error {
 		return nil
 	}
 	b, err := t.Bike(bike)
+	if err != nil {
+		return err
+	}
+	settings, err := list[wear.Setting](t, bktSettings, settingsOf(wear.ForBike, "", bike))
 	for i := range line {
-		line[i].Wheel = b.Wheel
+		line[i].Wheel = b.WheelAt(settings, line[i].From)
 	}
 	return err
 }

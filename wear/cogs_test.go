@@ -167,19 +167,20 @@ func TestWheelFromTheRidesSinceTheTyreCame(t *testing.T) {
 			line[i].Gears.ByDevelopment = now[0].Gears
 		}
 	}
-	wheel, err := WheelOf(c, Gears{})
+	wheel, since, err := WheelOf(c, Gears{})
 	require.NoError(t, err)
+	assert.Equal(t, days(5), since)
 	assert.InEpsilon(t, 2.3, wheel, 0.003)
 	assert.Equal(t, wheel, float64(int(wheel*1000+0.5))/1000, "whole mm")
 
 	for i := range line {
 		line[i].Gears = Gears{ByNumber: []Gear{{Bin: 7, Turns: 1}}}
 	}
-	wheel, err = WheelOf(c, Gears{ByDevelopment: now[0].Gears})
+	wheel, _, err = WheelOf(c, Gears{ByDevelopment: now[0].Gears})
 	require.NoError(t, err, "rides with recorded gear changes tell it too")
 	assert.InEpsilon(t, 2.3, wheel, 0.003)
 	c.Bike.Wheel = 0
-	_, err = WheelOf(c, Gears{})
+	_, _, err = WheelOf(c, Gears{})
 	assert.EqualError(t, err, `bike "enduro": circumference not given, not even roughly`)
 }
 

@@ -76,7 +76,7 @@ func CogsOf(c Case, s *Schedule) (Cogs, error) {
 	known, work := use.on.Sum()
 	v := Cogs{
 		Bike: c.Bike, Cassette: p.pc.Part, Since: p.stay.From,
-		Gearing: Gearing{a.ringTeeth(), p.pc.Part.Cogs, c.Bike.Wheel},
+		Gearing: a.gearingNow(p),
 		Turns:   Turns.SI(use.turns), Known: Turns.SI(known), Recorded: Turns.SI(use.on.Recorded), Lost: Turns.SI(use.on.Lost),
 		Bend: a.bendLately(),
 	}
@@ -88,6 +88,11 @@ func CogsOf(c Case, s *Schedule) (Cogs, error) {
 	v.Data = all.data()
 	v.Notes = a.cogNotes(p, known)
 	return v, nil
+}
+
+// gearingNow is today's.
+func (a *assessor) gearingNow(cassette *partView) Gearing {
+	return Gearing{a.ringTeeth(), cassette.pc.Part.Cogs, a.c.Bike.WheelAt(a.c.Settings, a.c.Today)}
 }
 
 // cogLimit is how often a tooth of such a cassette meets the chain in its life.
@@ -146,7 +151,7 @@ func (v *Cogs) suit(on *OnCogs, work float64) {
 
 // cogNotes say what the figures do not rest on.
 func (a *assessor) cogNotes(p *partView, known int64) (notes []string) {
-	g := Gearing{a.ringTeeth(), p.pc.Part.Cogs, a.c.Bike.Wheel}
+	g := a.gearingNow(p)
 	switch {
 	case g.Ring == 0:
 		notes = append(notes, "teeth of the ring not given: no cog can be told from speed and cadence")
@@ -209,18 +214,20 @@ func (s *Span) teethOf(number int) int {
 	return 0
 }
 
-// WheelOf finds the wheel's circumference from the rides of a bike: those since
-// its rear wheel and tyre came, with the ring and cassette of each day. Rides
-// with recorded gear changes are asked too where all gears of the bike are given.
-func WheelOf(c Case, all Gears) (wheel float64, err error) {
-	if c.Bike.Wheel == 0 {
-		return 0, fmt.Errorf("bike %q: circumference not given, not even roughly", c.Bike.Name)
+// WheelOf finds the wheel's circumference in m from the rides of a bike: those
+// since its rear wheel and tyre came, with the ring and cassette of each day.
+// Where they tell too little because gear changes were recorded, it goes by all
+// developments of the bike.
+func WheelOf(c Case, all Gears) (wheel float64, since Instant, err error) {
+	near := c.Bike.WheelAt(c.Settings, c.Today)
+	if near == 0 {
+		return 0, Ever, fmt.Errorf("bike %q: circumference not given, not even roughly", c.Bike.Name)
 	}
-	from := tyreSince(c)
+	since = tyreSince(c)
 	var list []Ridden
 	var turns int64
 	for _, s := range c.Lines[c.Bike.ID] {
-		if s.From >= from && len(s.Gears.ByDevelopment) > 0 {
+		if s.From >= since && len(s.Gears.ByDevelopment) > 0 {
 			list = append(list, Ridden{s.Gears.ByDevelopment, s.Ring, s.Cogs})
 			turns += gearTurns(s.Gears.ByDevelopment)
 		}
@@ -231,8 +238,8 @@ func WheelOf(c Case, all Gears) (wheel float64, err error) {
 			list = []Ridden{{all.ByDevelopment, a.ringTeeth(), a.cassette.pc.Part.Cogs}}
 		}
 	}
-	wheel, err = FindWheel(list, c.Bike.Wheel)
-	return math.Round(1000*wheel) / 1000, err
+	wheel, err = FindWheel(list, near)
+	return math.Round(1000*wheel) / 1000, since, err
 }
 
 // tyreSince is when what the rear wheel rolls on last changed.

@@ -282,7 +282,7 @@ const (
 // the schedule, or the ground that a bike is usually ridden on.
 type Setting struct {
 	ID    uint64  `cbor:"1,keyasint"`
-	Name  string  `cbor:"2,keyasint"` // SettingSchedule or SettingGround
+	Name  string  `cbor:"2,keyasint"` // SettingSchedule, SettingGround or SettingWheel
 	Scope Scope   `cbor:"3,keyasint"`
 	Key   string  `cbor:"4,keyasint,omitempty"` // kind or model; empty for book, bike and part
 	Of    ID      `cbor:"5,keyasint,omitempty"` // the bike or part
@@ -296,6 +296,7 @@ type Setting struct {
 const (
 	SettingSchedule = "schedule"
 	SettingGround   = "ground"
+	SettingWheel    = "wheel" // of a bike: the rolling circumference in m
 )
 
 // Odometer is a reading of a bike's odometer.

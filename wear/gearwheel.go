@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 )
 
 // Ridden are developments that were ridden with one ring and cassette.
@@ -103,4 +104,20 @@ func cogsRidden(ridden []Ridden, wheel float64) (most int) {
 		most = max(most, n)
 	}
 	return most
+}
+
+// WheelAt is the rolling circumference in m of a bike's rear wheel on a day: as
+// the newest of its settings in force then says, else as the bike does; 0 = not
+// given. Settings come oldest first.
+func (b Bike) WheelAt(settings []Setting, at Instant) float64 {
+	wheel := b.Wheel
+	for _, s := range settings {
+		if s.Void || s.Name != SettingWheel || s.Scope != ForBike || s.Of != b.ID || s.At > at {
+			continue
+		}
+		if v, err := strconv.ParseFloat(s.Text, 64); err == nil && v > 0 {
+			wheel = v
+		}
+	}
+	return wheel
 }

@@ -213,7 +213,8 @@ func (a *app) bikeChangeCmd() *cobra.Command {
 		Short: "Change the name or the figures of a bike",
 		Long: `Changes a bike. A change of mass, rolling resistance or drag makes the estimates of
 its rides anew, from the original files. --wheel auto finds the circumference at which
-the rides come closest to the cogs.`,
+the rides come closest to the cogs, since the rear tyre came; --from DATE says from
+which day on a circumference holds.`,
 		Example: `  pawl bike change enduro --rider-kg 78 --bike-kg 14.5
   pawl bike change enduro --usual-ground 11=mud,12=mud,1=wet
   pawl bike change enduro --wheel auto`,
@@ -224,7 +225,7 @@ the rides come closest to the cogs.`,
 				return err
 			}
 			if wheel != "" {
-				return a.changeWheel(cmd, d, words[0], wheel)
+				return a.changeWheel(cmd, d, words[0], wheel, from)
 			}
 			if ground != "" {
 				return a.usualGround(cmd, d, words[0], ground, from)
@@ -250,7 +251,7 @@ the rides come closest to the cogs.`,
 	cmd.Flags().StringVar(&name, "name", "", "a new name")
 	cmd.Flags().StringVar(&wheel, "wheel", "", "rolling circumference of the rear wheel: auto, or in mm")
 	cmd.Flags().StringVar(&ground, "usual-ground", "", "by month, for rides that nobody marks: 11=mud,12=mud,1=wet; or none")
-	cmd.Flags().StringVar(&from, "from", "", "the usual ground holds from this day on (default: always)")
+	cmd.Flags().StringVar(&from, "from", "", "the usual ground or the wheel holds from this day on (default: always)")
 	return cmd
 }
 

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -55,26 +54,46 @@ finds that from the rides.`,
 const wheelAuto = "auto"
 
 // changeWheel changes the circumference of a bike's wheel: to what its rides
-// tell, or to a figure in mm.
-func (a *app) changeWheel(cmd *cobra.Command, d *desk.Desk, bike, word string) error {
-	if err := alone(cmd, "wheel", "book", "units"); err != nil {
+// tell, or to a figure in mm; from a day on, where one is given.
+func (a *app) changeWheel(cmd *cobra.Command, d *desk.Desk, bike string, word, from string) error {
+	if err := alone(cmd, "wheel", "from", "book", "units"); err != nil {
 		return err
 	}
-	if word == wheelAuto {
-		return a.findWheel(cmd, d, bike)
-	}
-	mm, err := strconv.ParseFloat(strings.TrimSpace(strings.TrimSuffix(word, "mm")), 64)
-	if err != nil || !(mm >= 1000 && mm <= 2600) {
-		return &desk.MistakeError{
-			Msg: fmt.Sprintf("--wheel %q: not a circumference from 1000 to 2600 mm", word),
-			Tip: "--wheel auto finds it from the rides; --wheel 2300mm gives it",
+	change := desk.WheelChange{From: from}
+	if word != wheelAuto {
+		mm, err := strconv.ParseFloat(strings.TrimSpace(strings.TrimSuffix(word, "mm")), 64)
+		if err != nil || !(mm >= 1000 && mm <= 2600) {
+			return &desk.MistakeError{
+				Msg: fmt.Sprintf("--wheel %q: not a circumference from 1000 to 2600 mm", word),
+				Tip: "--wheel auto finds it from the rides; --wheel 2300mm gives it",
+			}
 		}
+		change.Metres = mm / 1000
 	}
-	b, _, err := d.ChangeBike(cmd.Context(), bike, func(b *wear.Bike) error { b.Wheel = mm / 1000; return nil })
+	res, err := d.ChangeWheel(cmd.Context(), bike, change)
 	if err != nil {
 		return err
 	}
-	return a.tell(cmd, d, func(report.Style) string { return fmt.Sprintf("%s: %.0f mm round the wheel", b.Name, mm) })
+	return a.tell(cmd, d, func(s report.Style) string { return wheelText(res, word, s) })
+}
+
+// wheelText says what became of the wheel.
+func wheelText(res desk.WheelChanged, word string, s report.Style) string {
+	mm, was := 1000*res.Is, 1000*res.Was
+	text := fmt.Sprintf("%s: %.0f mm round the wheel", res.Bike.Name, mm)
+	if word == wheelAuto {
+		text = fmt.Sprintf("%s: its rides fit the cogs best at %.0f mm round the wheel", res.Bike.Name, mm)
+	}
+	switch {
+	case mm == was:
+		return text + ", as it is"
+	case res.From != wear.Ever:
+		text += " from " + res.From.Time().In(s.Zone).Format("2 Jan 2006") + " on"
+	}
+	if was > 0 {
+		text += fmt.Sprintf(" (%+.1f %%; it was %.0f)", 100*(mm/was-1), was)
+	}
+	return text
 }
 
 // alone refuses other flags beside one.
@@ -85,20 +104,4 @@ func alone(cmd *cobra.Command, flag string, but ...string) (err error) {
 		}
 	})
 	return err
-}
-
-func (a *app) findWheel(cmd *cobra.Command, d *desk.Desk, bike string) error {
-	wheel, b, err := d.WheelFromRides(cmd.Context(), bike)
-	if err != nil {
-		return err
-	}
-	mm, was := math.Round(1000*wheel), math.Round(1000*b.Wheel)
-	text := fmt.Sprintf("%s: its rides fit the cogs best at %.0f mm round the wheel", b.Name, mm)
-	if mm == was {
-		return a.tell(cmd, d, func(report.Style) string { return text + ", as it is" })
-	}
-	if _, _, err := d.ChangeBike(cmd.Context(), bike, func(b *wear.Bike) error { b.Wheel = wheel; return nil }); err != nil {
-		return err
-	}
-	return a.tell(cmd, d, func(report.Style) string { return fmt.Sprintf("%s (%+.1f %%; it was %.0f)", text, 100*(mm/was-1), was) })
 }

@@ -64,7 +64,8 @@ func TestScripts(t *testing.T) {
 }
 
 // scriptRig makes a ride file: rig FILE [seed=1] [start=TIME] [minutes=60]
-// [all] [cadence] [power] [odometer] [shifts] [indoor] [hills=25].
+// [all] [cadence] [power] [odometer] [shifts] [indoor] [hills=25]
+// [wheel=2.3].
 func scriptRig(ts *testscript.TestScript, _ bool, words []string) {
 	if len(words) == 0 {
 		ts.Fatalf("usage: rig FILE [key=value]...")
@@ -106,6 +107,8 @@ func rigOption(s *rig.Spec, word string) error {
 		s.DiesAt, err = strconv.ParseFloat(value, 64)
 	case "uplifts":
 		s.Uplifts, err = strconv.Atoi(value)
+	case "wheel":
+		s.Wheel, err = strconv.ParseFloat(value, 64)
 	case "hills":
 		s.Hills, err = strconv.ParseFloat(value, 64)
 	case "start":

@@ -197,6 +197,11 @@ func (d *Desk) ChangeBike(ctx context.Context, name string, edit func(*wear.Bike
 		if err := tx.ChangeBike(b); err != nil {
 			return err
 		}
+		if b.Wheel != before.Wheel {
+			if err := keepWheel(tx, before, b.Wheel, wear.Ever); err != nil {
+				return err
+			}
+		}
 		again = 0
 		if ingest.ModelOf(before) == ingest.ModelOf(b) {
 			return nil

@@ -149,10 +149,20 @@ func (j *judge) turn(f *forecast) string {
 		return fmt.Sprintf("a reading today of %s", due)
 	case !ok:
 		return "a look that says replace, or a new part"
+	case j.f.Verdict == Order && j.unlikely(at):
+		return "less riding, or a new part; " + due
 	case j.f.Verdict == Order:
 		return fmt.Sprintf("a reading by %s today short of %s would make it fine again, %s", tool, said, due)
 	}
 	return fmt.Sprintf("a reading by %s today of %s %s would ask for the part to be ordered, %s", tool, said, worse, due)
+}
+
+// unlikely reports whether a reading is so much better than the last one, by a
+// sixth of the way from new to due, that no tool would say it of a sound part.
+func (j *judge) unlikely(reading float64) bool {
+	l := j.p.limit()
+	r, ok := j.p.lastReading()
+	return ok && l.Share(r.Value)-l.Share(reading) > 1.0/6
 }
 
 // orders is the reading today from which the part is to be ordered; ok is false

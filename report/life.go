@@ -126,7 +126,7 @@ func (p *page) life(l LifeLine) {
 	}
 	p.para("  Weibull     ", fmt.Sprintf("shape %s ± %s, scale %s ± %s", number(r.Shape, 2), number(r.ShapeErr, 2),
 		p.lasts(r.Scale, unit), p.lasts(r.ScaleErr, unit)))
-	p.para("  expectation ", fmt.Sprintf("%s with a log-sd of %s, in place of the schedule's %s",
+	p.para("  expectation ", fmt.Sprintf("%s with a log-sd of %s, where the schedule has %s; an override's expect puts it in force",
 		p.lasts(r.Prior.Median, unit), number(r.Prior.LogSD, 2), p.expected(l)))
 	p.para("  method      ", r.Method)
 	for _, n := range r.Notes {

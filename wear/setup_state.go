@@ -82,6 +82,10 @@ func (st *SetupState) due(a *assessor, lot Instant) {
 	for _, w := range a.setupWork(lot) {
 		st.ask(w)
 	}
+	// Work of the check's own day may have come after it; another ring tells.
+	if on := a.ringTeeth(); !st.CheckDue && st.Setup.Ring != 0 && on != 0 && on != st.Setup.Ring {
+		st.ask(fmt.Sprintf("it was done with a ring of %d teeth, %d are on", st.Setup.Ring, on))
+	}
 }
 
 func (st *SetupState) ask(why string) {

@@ -71,6 +71,10 @@ func TestWorkMakesTheCheckDue(t *testing.T) {
 	st, _ := SetupOf(w.build(), []GuideSetup{enduroSetup()}, Default())
 	assert.Equal(t, []string{"ring-2 was fitted on 2024-11-03"}, st.Why)
 	assert.Equal(t, []string{"set for a ring of 32 teeth, 34 are on: move upper guide and idler 4.0 mm out"}, st.Warnings)
+	// A check of the day of the fit does not hold for another ring than it names.
+	sameDay := GuideSetup{ID: 3, Bike: bikeID, At: days(30), Lot: &ParkingLot{Passed, Passed, Passed}}
+	st, _ = SetupOf(w.build(), []GuideSetup{sameDay, enduroSetup()}, Default())
+	assert.Equal(t, []string{"it was done with a ring of 32 teeth, 34 are on"}, st.Why)
 	again := GuideSetup{ID: 2, Bike: bikeID, At: days(31), Ring: 34, Lot: &ParkingLot{Passed, Passed, Passed}}
 	st, _ = SetupOf(w.build(), []GuideSetup{again, enduroSetup()}, Default())
 	assert.False(t, st.CheckDue)

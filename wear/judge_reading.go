@@ -34,9 +34,11 @@ func (j *judge) change() {
 // limits holds the reading against due and stop.
 func (j *judge) limits(l *Limit, r Reading) {
 	say := func(limit float64) string { return fmt.Sprintf("%s, limit %g %s", r.held(), limit, l.Unit()) }
-	if hard, ok := l.hard(j.a.c.Bike.Fleet); ok && l.Reached(r.Worst(), hard) {
-		j.stop(ByReading, say(hard), j.job.Title)
-		return
+	if hard, ok := l.hard(j.a.c.Bike.Fleet); ok {
+		if worst, _ := j.p.decidingAt(hard); l.Reached(worst.Worst(), hard) {
+			j.stop(ByReading, fmt.Sprintf("%s, limit %g %s", worst.held(), hard, l.Unit()), j.job.Title)
+			return
+		}
 	}
 	if l.Reached(r.Worst(), l.Due) {
 		if r.At > j.known {
@@ -44,6 +46,8 @@ func (j *judge) limits(l *Limit, r Reading) {
 		}
 	} else if j.f.Chance >= likely {
 		j.raise(Order, ByReading, say(l.Due)+": "+j.soon(j.f.Chance))
+	} else if r.Gauge != nil && r.Gauge.open() {
+		j.raise(Fine, ByReading, say(l.Due))
 	}
 	if j.p.kind.Name == "chain" && j.p.setting.speeds == 0 && !j.p.setting.narrow {
 		j.note("speeds of the cassette not given: the limit of 11-speed and up is taken")
@@ -154,6 +158,6 @@ func (j *judge) estimated() {
 		return
 	}
 	if f := j.a.forecast(j.p); f != nil && f.now > f.last && f.curve.at(f.now) >= 0.5 {
-		j.raise(Due, ByCount, fmt.Sprintf("it has by the forecast come to the limit since the last reading of %.3g %s", r.Value, l.Unit()))
+		j.raise(Due, ByCount, "it has by the forecast come to the limit since the last reading"+r.figure())
 	}
 }

@@ -6,10 +6,11 @@ import (
 )
 
 // Worst is the figure that is held against a limit: the most worn of several
-// places, the end of a gauge that dropped in, else the value.
+// places, the end of a gauge that dropped in (0 where none did: no more is
+// known), else the value.
 func (r Reading) Worst() float64 {
 	switch {
-	case r.Gauge != nil && r.Gauge.In > 0:
+	case r.Gauge != nil:
 		return r.Gauge.In
 	case len(r.Places) == 0:
 		return r.Value
@@ -22,12 +23,12 @@ func (r Reading) Worst() float64 {
 // Unit is % or mm.
 func (r Reading) Unit() string { return Limit{Of: r.Of}.Unit() }
 
-// Words says the reading in brief: "0.62 % by ruler"; "the 0.5 % end of a gauge
-// dropped in".
+// Words says the reading in brief: "0.62 % by ruler"; "at least 0.5 % by gauge"
+// or "below 0.25 % by gauge" where one end told.
 func (r Reading) Words() string {
 	switch {
 	case r.Gauge != nil:
-		return r.Gauge.String()
+		return r.Gauge.bound()
 	case r.Tool == "":
 		return fmt.Sprintf("%.2f %s", r.Value, r.Unit())
 	}
@@ -36,8 +37,11 @@ func (r Reading) Words() string {
 
 // held says the figure that is held against a limit, and how it came about.
 func (r Reading) held() string {
-	if r.Gauge != nil {
-		return r.Gauge.String()
+	switch g := r.Gauge; {
+	case g != nil && g.open():
+		return fmt.Sprintf("below %g %%: %s", g.Out, g)
+	case g != nil:
+		return g.String()
 	}
 	tool := r.Tool
 	if tool == "" {
@@ -48,6 +52,26 @@ func (r Reading) held() string {
 		out += fmt.Sprintf(" at the worst of %d places", n)
 	}
 	return out
+}
+
+// bound says what is known by a gauge.
+func (g Gauge) bound() string {
+	switch {
+	case g.Out == 0:
+		return fmt.Sprintf("at least %g %% by gauge", g.In)
+	case g.open():
+		return fmt.Sprintf("below %g %% by gauge", g.Out)
+	}
+	return g.String()
+}
+
+// figure says a reading after "the last reading": " of 0.42 %"; a gauge gives
+// no figure, so what it told.
+func (r Reading) figure() string {
+	if r.Gauge != nil {
+		return ", " + r.Words()
+	}
+	return fmt.Sprintf(" of %.3g %s", r.Value, r.Unit())
 }
 
 // String says what the ends did: "the 0.5 % end of a gauge dropped in, 0.75 %
@@ -62,22 +86,35 @@ func (g Gauge) String() string {
 	return fmt.Sprintf("the %g %% end of a gauge dropped in, %g %% stayed out", g.In, g.Out)
 }
 
-// deciding is the newest reading that decides about a limit; ok is false where
-// there is none. A gauge whose ends do not tell on which side of it the part is
-// takes nothing back of a reading before it that was at the limit.
+// deciding is the reading that decides whether a part is due; ok is false where
+// there is none.
 func (p *partView) deciding(l *Limit) (r Reading, ok bool) {
 	if l == nil {
 		return p.lastReading()
 	}
-	for _, earlier := range slices.Backward(p.readings) {
-		if !ok {
-			r, ok = earlier, true
-		} else if l.Reached(earlier.Worst(), l.Due) {
-			r = earlier
-		}
-		if g := earlier.Gauge; g == nil || g.In >= l.Due || g.Out > 0 && g.Out <= l.Due {
-			break
+	return p.decidingAt(l.Due)
+}
+
+// decidingAt is the reading that decides whether the figure at of a limit is
+// reached. A figure takes the place of what was read before it. A gauge tells
+// bounds only: it takes back an earlier reading where an end that is no longer
+// than either stayed out, and else stands only where it tells of more wear.
+func (p *partView) decidingAt(at float64) (r Reading, ok bool) {
+	for _, next := range p.readings {
+		if !ok || next.Gauge == nil || next.Worst() >= r.Worst() || next.Gauge.denies(r.Worst(), at) {
+			r, ok = next, true
+		} else if next.Gauge.In >= at {
+			r.At = next.At // said anew that it is reached: counts after a decline
 		}
 	}
 	return r, ok
 }
+
+// denies reports whether an end that stayed out says that a part is not as worn
+// as a figure, and not at a limit either.
+func (g Gauge) denies(figure, limit float64) bool {
+	return g.Out > 0 && g.Out <= min(figure, limit)
+}
+
+// open reports whether nothing dropped in: then no figure is known.
+func (g Gauge) open() bool { return g.In == 0 }

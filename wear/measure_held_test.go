@@ -25,7 +25,7 @@ func TestWhatIsHeldAgainstTheLimit(t *testing.T) {
 		{"chain", Reading{Value: 0.625, Gauge: &Gauge{In: 0.5, Out: 0.75}}, 10, false, Fine, 0.5, ""},
 		{"chain", Reading{Value: 0.75, Gauge: &Gauge{In: 0.75}}, 10, false, Due, 0.75, "the 0.75 % end of a gauge dropped in, limit 0.75 %"},
 		{"chain", Reading{Value: 1, Gauge: &Gauge{In: 1}}, 10, true, Stop, 1, "the 1 % end of a gauge dropped in, limit 1 %"},
-		{"chain", Reading{Value: 0.25, Gauge: &Gauge{Out: 0.5}}, 12, false, Fine, 0.25, ""},
+		{"chain", Reading{Value: 0.25, Gauge: &Gauge{Out: 0.5}}, 12, false, Fine, 0, "below 0.5 %: the 0.5 % end of a gauge stayed out, limit 0.5 %"},
 	} {
 		w := newWorld(t, 100)
 		w.bike.Speeds, w.bike.Fleet = c.speeds, c.fleet
@@ -72,12 +72,20 @@ func TestAGaugeThatDoesNotTellTakesNothingBack(t *testing.T) {
 		{[]Reading{exact(0.6), gauge(0.25, 0.75)}, Due, 0.6},
 		{[]Reading{exact(0.6), gauge(0.25, 0), gauge(0, 0.75)}, Due, 0.6},
 		{[]Reading{gauge(0.5, 0), gauge(0, 1)}, Due, 0.5},
-		{[]Reading{exact(0.6), gauge(0, 0.5)}, Fine, 0.25},
-		{[]Reading{exact(0.6), exact(0.45), gauge(0, 0.75)}, Fine, 0.375},
-		{[]Reading{exact(0.3), gauge(0, 0.75)}, Fine, 0.375},
-		{[]Reading{gauge(0, 0.75)}, Fine, 0.375},
+		{[]Reading{exact(0.6), gauge(0, 0.5)}, Fine, 0},
+		{[]Reading{exact(0.6), exact(0.45), gauge(0, 0.75)}, Fine, 0.45},
+		{[]Reading{exact(0.3), gauge(0, 0.75)}, Fine, 0.3},
+		{[]Reading{gauge(0, 0.75)}, Fine, 0},
+		{[]Reading{exact(0.8), gauge(0, 0.75)}, Due, 0.8}, // not so worn, but no word of 0.5
+		{[]Reading{exact(1.1), gauge(0.5, 0)}, Stop, 1.1},
+		{[]Reading{exact(1.1), gauge(0.5, 0), gauge(0, 1.25)}, Stop, 1.1},
+		{[]Reading{gauge(1, 0), gauge(0.75, 0)}, Stop, 1},
+		{[]Reading{exact(0.6), gauge(1, 0)}, Stop, 1},
+		{[]Reading{exact(1.02), gauge(0.5, 1)}, Due, 1.02}, // short of the stop, as its end says
+		{[]Reading{exact(1.02), exact(0.97)}, Due, 0.97},
 	} {
 		w := newWorld(t, 100)
+		w.bike.Fleet = true
 		p := w.fit("chain", days(0))
 		for i, r := range c.list {
 			r.ID, r.At, r.Of = uint64(i+1), days(float64(i+1)), Elongation
@@ -87,4 +95,22 @@ func TestAGaugeThatDoesNotTellTakesNothingBack(t *testing.T) {
 		assert.Equal(t, c.want, f.Verdict, "%+v", c.list)
 		assert.InDelta(t, c.used, f.Used, 1e-12, "%+v", c.list)
 	}
+}
+
+func TestAGaugeGivesNoFigure(t *testing.T) {
+	for want, r := range map[string]Reading{
+		"below 0.25 % by gauge":                                  {Of: Elongation, Value: 0.125, Tool: "gauge", Gauge: &Gauge{Out: 0.25}},
+		"at least 0.5 % by gauge":                                {Of: Elongation, Value: 0.5, Tool: "gauge", Gauge: &Gauge{In: 0.5}},
+		"the 0.5 % end of a gauge dropped in, 0.75 % stayed out": {Of: Elongation, Value: 0.625, Tool: "gauge", Gauge: &Gauge{In: 0.5, Out: 0.75}},
+		"0.62 % by ruler":                                        {Of: Elongation, Value: 0.62, Tool: "ruler"},
+	} {
+		assert.Equal(t, want, r.Words())
+	}
+	w := newWorld(t, 100)
+	p := w.fit("chain", days(0))
+	p.Readings = []Reading{{ID: 1, At: days(2), Of: Elongation, Value: 0.125, Tool: "gauge", Gauge: &Gauge{Out: 0.25}}}
+	f := w.judged("chain", "change")
+	assert.Zero(t, f.Used)
+	assert.Zero(t, f.Share)
+	assert.Equal(t, []Reason{{ByReading, "below 0.25 %: the 0.25 % end of a gauge stayed out, limit 0.5 %"}}, f.Reasons)
 }

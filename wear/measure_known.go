@@ -92,7 +92,7 @@ func (k Known) day(at Instant) string {
 
 // was says a reading after its day: "was 0.62 % by ruler".
 func (r Reading) was() string {
-	if r.Gauge != nil {
+	if g := r.Gauge; g != nil && g.In > 0 && g.Out > 0 {
 		return "was that " + r.Words()
 	}
 	return "was " + r.Words()
@@ -118,27 +118,62 @@ func (k Known) first(r Reading) string {
 	return fmt.Sprintf("; its first reading, on %s, %s", k.day(after.At), after.was())
 }
 
-// consistent refuses a reading that says that a part grew back.
-func (m *measuring) consistent(r Reading) error {
-	before, after := m.known.around(r.Of, r.At)
-	if before != nil && grewBack(*before, r) {
-		return m.contradiction(r, "the last one", *before)
+// tightest are, of all the readings before an instant that count and of all
+// those after it, the one that leaves a reading of then the least room.
+func (k Known) tightest(of ReadingOf, at Instant) (before, after *Reading) {
+	for i := range k.Readings {
+		r := &k.Readings[i]
+		switch {
+		case r.Void || r.Doubtful || r.Of != of:
+		case r.At > at:
+			if after == nil || r.most() < after.most() {
+				after = r
+			}
+		case before == nil || r.least() > before.least():
+			before = r
+		}
 	}
-	if after != nil && grewBack(r, *after) {
-		return m.contradiction(r, "the next one", *after)
-	}
-	return nil
+	return before, after
 }
 
-// grewBack reports whether the later of two readings is less worn than the
-// earlier by more than both tools err.
-func grewBack(earlier, later Reading) bool {
-	lo, hi := earlier.bounds()
-	least, most := later.bounds()
-	if earlier.Of == Elongation {
-		return most < lo
+// least and most bound the wear that a reading tells of: growing with wear,
+// whether the part gets longer or thinner.
+func (r Reading) least() float64 {
+	lo, hi := r.bounds()
+	if r.Of == Elongation {
+		return lo
 	}
-	return least > hi
+	return -hi
+}
+
+func (r Reading) most() float64 {
+	lo, hi := r.bounds()
+	if r.Of == Elongation {
+		return hi
+	}
+	return -lo
+}
+
+// consistent refuses a reading that says that a part grew back.
+func (m *measuring) consistent(r Reading) error {
+	last, next := m.known.around(r.Of, r.At)
+	before, after := m.known.tightest(r.Of, r.At)
+	for _, c := range []struct {
+		near, earlier, later, other *Reading
+		is, far                     string
+	}{
+		{last, before, &r, before, "the last one", "an earlier one"},
+		{next, &r, after, after, "the next one", "a later one"},
+	} {
+		if c.other == nil || c.later.most() >= c.earlier.least() {
+			continue
+		}
+		if c.near.ID != c.other.ID {
+			c.is = c.far
+		}
+		return m.contradiction(r, c.is, *c.other)
+	}
+	return nil
 }
 
 func (m *measuring) contradiction(r Reading, which string, other Reading) error {

@@ -26,12 +26,12 @@ func TestAPartDoesNotGrowBack(t *testing.T) {
 		{"chain", ruler, one("", "0.30%", "caliper", 0), "dirty or waxed then, or another tool?"},
 		{"chain", ruler, one("", "0.9%", "caliper", 0), ""},
 		{"chain", ruler, ends("0.25", "0.5", 3), ""},
-		{"chain", ruler, ends("", "0.25", 3), "the 0.25 % end of a gauge stayed out, but the last one"},
+		{"chain", ruler, ends("", "0.25", 3), "below 0.25 % by gauge, but the last one"},
 		{"chain", ruler, ends("", "0.5", 2), ""}, // 0.3 ± 0.2: it reads the play too
-		{"chain", in, one("", "0.5%", "caliper", 0), "was that the 0.75 % end of a gauge dropped in"},
+		{"chain", in, one("", "0.5%", "caliper", 0), "was at least 0.75 % by gauge"},
 		{"chain", in, one("", "0.6%", "caliper", 0), ""},
 		{"chain", play, one("", "0.3%", "caliper", 0), ""},
-		{"chain", in, ends("", "0.5", 3), "the 0.5 % end of a gauge stayed out"},
+		{"chain", in, ends("", "0.5", 3), "below 0.5 % by gauge, but the last one"},
 		{"front-pads", lining, one("", "1.3mm", "", 0), ""},
 		{"front-pads", lining, one("", "1.5mm", "", 0), "1.50 mm by caliper, but the last one, on 2024-10-06, was 1.20 mm by caliper: no lining grows"},
 		{"front-pads", lining, one("", "0.4mm", "", 0), ""},
@@ -121,4 +121,43 @@ func TestNotesGoWithTheReading(t *testing.T) {
 	r, _, err := s.Read(Known{})
 	require.NoError(t, err)
 	assert.Equal(t, Reading{At: days(3), Of: Elongation, Value: 0.4, Tool: "caliper", Which: "the long one", Note: "cold"}, r)
+}
+
+// What stands between hides nothing: every reading that counts has its say.
+func TestAllReadingsHaveTheirSay(t *testing.T) {
+	read := func(id uint64, day, v float64, of ReadingOf, g *Gauge) Reading {
+		tool := "caliper"
+		if g != nil {
+			v, tool = g.middle(), toolGauge
+		}
+		return Reading{ID: id, At: days(day), Of: of, Value: v, Tool: tool, Gauge: g}
+	}
+	worn := []Reading{read(1, 2, 0.52, Elongation, nil), read(2, 4, 0, Elongation, &Gauge{Out: 0.75, Points: 3})}
+	worn[0].Tool = "ruler"
+	in := []Reading{read(1, 2, 0, Elongation, &Gauge{In: 0.75, Points: 3}), read(2, 4, 0, Elongation, &Gauge{Out: 1, Points: 3})}
+	later := []Reading{read(1, 20, 0, Elongation, &Gauge{In: 0.25, Points: 3}), read(2, 30, 0.4, Elongation, nil)}
+	pads := []Reading{read(1, 2, 1.2, Lining, nil), read(2, 4, 1.3, Lining, nil)}
+	for _, c := range []struct {
+		list []Reading
+		kind string
+		s    Sitting
+		why  string // "" = it is taken
+	}{
+		{worn, "chain", one("", "0.05%", "ruler", 0), "0.05 % by ruler, but an earlier one, on 2024-10-06, was 0.52 % by ruler"},
+		{worn, "chain", one("", "0.45%", "ruler", 0), ""},
+		{in, "chain", one("", "0.4%", "caliper", 0), "but an earlier one, on 2024-10-06, was at least 0.75 % by gauge"},
+		{in, "chain", one("", "0.8%", "caliper", 0), ""},
+		{later, "chain", one("", "0.9%", "caliper", 0), "0.90 % by caliper, but a later one, on 2024-11-03, was 0.40 % by caliper"},
+		{later, "chain", one("", "0.3%", "caliper", 0), ""},
+		{pads, "front-pads", one("", "1.45mm", "caliper", 0), "1.45 mm by caliper, but an earlier one, on 2024-10-06, was 1.20 mm by caliper"},
+		{pads, "front-pads", one("", "1.3mm", "caliper", 0), ""},
+	} {
+		c.s.Kind, c.s.At = c.kind, days(9)
+		_, _, err := c.s.Read(Known{Bike: "enduro", Readings: c.list})
+		if c.why == "" {
+			assert.NoError(t, err, "%+v", c.s)
+		} else {
+			assert.ErrorContains(t, err, c.why)
+		}
+	}
 }

@@ -126,6 +126,14 @@ func counts(f *wear.Finding) bool {
 	return f.Used >= f.Limit || f.Share < 1
 }
 
+// reads is what the deciding reading says: a figure, or only a bound.
+func (p *duePage) reads(f *wear.Finding, used string) string {
+	if f.Below > 0 {
+		return "reads below " + p.amount(f.Below, f.Unit) + ", limit " + p.amount(f.Limit, f.Unit)
+	}
+	return "reads " + used
+}
+
 // figures is used, limit, share, since when, what is left and until when.
 func (p *duePage) figures(f *wear.Finding) string {
 	used := p.used(f)
@@ -133,7 +141,7 @@ func (p *duePage) figures(f *wear.Finding) string {
 		return ""
 	}
 	if f.Basis == wear.ByReading {
-		used = "reads " + used
+		used = p.reads(f, used)
 	}
 	out := []string{used}
 	if counts(f) {

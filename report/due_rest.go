@@ -73,6 +73,9 @@ func (p *duePage) usedShare(f *wear.Finding) string {
 	case f.Unit == "" || f.Limit == 0:
 		return ""
 	case f.Basis == wear.ByReading:
+		if f.Below > 0 {
+			return "reads below " + p.amount(f.Below, f.Unit)
+		}
 		return share(f.Share) + ", reads " + p.amount(f.Used, f.Unit)
 	}
 	return share(f.Share) + " of " + p.limit(f)

@@ -27,6 +27,9 @@ func (j *judge) change() {
 		return
 	}
 	j.f.Basis, j.f.Used, j.f.Limit, j.f.Unit, j.f.Share = ByReading, r.Worst(), l.Due, l.Unit(), l.Share(r.Worst())
+	if r.Gauge != nil && r.Gauge.open() {
+		j.f.Below = r.Gauge.Out
+	}
 	j.ahead()
 	j.limits(l, r)
 }

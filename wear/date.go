@@ -24,7 +24,7 @@ func (a *assessor) pace(p *partView, of CountOf) pace {
 func (a *assessor) paceNow(p *partView, of CountOf) pace {
 	use := &a.c.Use
 	if len(use.Weeks) > 0 {
-		return paceOf(a.weeks(p, of))
+		return paceToday(a.weeks(p, of))
 	}
 	if use.Days <= 0 {
 		return pace{}
@@ -85,11 +85,11 @@ func (a *assessor) ringTeeth() int {
 // daysLeft is the calendar time until a count is reached at the pace of the
 // last weeks; ok is false where the bike stands.
 func (j *judge) daysLeft(l *CountLine) (days float64, ok bool) {
-	rate := j.a.pace(j.p, countOf(l)).perDay
-	if rate <= 0 {
+	p := j.a.pace(j.p, countOf(l))
+	if p.perDay <= 0 {
 		return 0, false
 	}
-	return max(0, l.Limit-l.Used) / rate, true
+	return p.until(max(0, l.Limit-l.Used) / p.perDay), true
 }
 
 // farDays is how far a date is given: past it the pace of some weeks says nothing.

@@ -175,11 +175,19 @@ func (j *judge) sayDate(r Recent) []string {
 	}
 	p := j.a.pace(j.p, of)
 	s := p.over(days)
-	return []string{
+	steps := []string{
 		fmt.Sprintf("%s left", about(of, l.Limit-l.Used)),
 		fmt.Sprintf("%s in the last %.0f days, ground factors included", about(of, r.Used), r.Days),
 		fmt.Sprintf("about %s a day, newer weeks weigh more, × ÷ %.2f: about %.0f days", about(of, p.perDay), math.Exp(normal90*s), days),
 	}
+	switch days := math.Round(math.Abs(p.ahead)); {
+	case days < 1:
+	case p.ahead > 0:
+		steps = append(steps, fmt.Sprintf("this week is %.0f days before its usual use", days))
+	default:
+		steps = append(steps, fmt.Sprintf("this week is %.0f days behind its usual use, which is still to come", days))
+	}
+	return steps
 }
 
 // changes says what would change the verdict.

@@ -17,6 +17,19 @@ type pace struct {
 	spread float64 // of its logarithm, however long the way
 	weekly float64 // variation from week to week, as a share: it evens out
 	exact  bool    // days pass at one a day
+	ahead  float64 // days of use, at most a week, by which the running week is before its share; behind it < 0
+}
+
+// ridden is how many days' use some days bring: what the running week lacks or
+// has too much evens out within seven days.
+func (p pace) ridden(days float64) float64 { return days - p.ahead*min(1, days/7) }
+
+// until is the inverse of ridden.
+func (p pace) until(use float64) float64 {
+	if use >= 7-p.ahead {
+		return use + p.ahead
+	}
+	return use * 7 / (7 - p.ahead)
 }
 
 // over is the spread of the logarithm of the pace over a number of days.
@@ -30,6 +43,23 @@ func (p pace) over(days float64) float64 {
 
 // weekly is what one week added to a count, and how many days of it count.
 type weekly struct{ used, days float64 }
+
+// paceToday is the pace of whole weeks: the running one, last of the list, would
+// count days before their rides have come. It counts where the whole ones come
+// to no week together or to no use; else it says how far it is before its share.
+func paceToday(weeks []weekly, season weekly) pace {
+	whole, running := weeks[:len(weeks)-1], weeks[len(weeks)-1]
+	var days float64
+	for _, v := range whole {
+		days += v.days
+	}
+	p := paceOf(whole, season)
+	if days < 7 || p.perDay <= 0 {
+		return paceOf(weeks, season)
+	}
+	p.ahead = min(7, running.used/p.perDay) - running.days
+	return p
+}
 
 // paceOf weighs the last weeks, oldest first; season is what the weeks came to
 // that followed the same day a year ago, none without a year of rides: they
@@ -70,7 +100,7 @@ func (p pace) within(c *curve, now, days float64) float64 {
 	s := p.over(days)
 	var sum float64
 	for k, z := range nodes5 {
-		sum += weights5[k] * c.at(now+p.perDay*days*math.Exp(s*z))
+		sum += weights5[k] * c.at(now+p.perDay*p.ridden(days)*math.Exp(s*z))
 	}
 	return sum
 }

@@ -99,6 +99,58 @@ func TestWeeksMakeThePace(t *testing.T) {
 	assert.InDelta(t, 1500, perDay(400, twice), 60)
 }
 
+// A week that waits for its ride is no slower week.
+func TestASundayRiderHasOnePaceAllWeek(t *testing.T) {
+	for _, weekday := range []float64{0, 3, 6} {
+		moved := map[string][2]float64{}
+		for day := range 15 {
+			today := 210 + float64(day)
+			w := newWorld(t, today)
+			w.fit("chain", days(0))
+			w.fit("ring", days(150))
+			for at := weekday + 0.4; at < today; at += 7 {
+				w.ride(at, Dry, turns(7000))
+			}
+			c := weeksOf(w)
+			a := newAssessor(&c, Default())
+			assert.InEpsilon(t, 1000, a.pace(a.chain, CountTurns).perDay, 0.01, "ride on day %g, today %g", weekday, today)
+			for _, f := range Assess(c, Default()) {
+				if at := f.Date.P50; at != nil && *at > c.Today { // what is overdue is due today, every day
+					k := f.Kind + " " + f.Job
+					d := at.DaysSince(days(0))
+					if _, seen := moved[k]; !seen {
+						moved[k] = [2]float64{d, d}
+					}
+					moved[k] = [2]float64{min(moved[k][0], d), max(moved[k][1], d)}
+				}
+			}
+		}
+		require.Contains(t, moved, "chain change")
+		require.Contains(t, moved, "ring look", "a count, not a reading")
+		for job, d := range moved {
+			t.Logf("ride on day %g, %s: the date moves by %.2f days", weekday, job, d[1]-d[0])
+			assert.LessOrEqual(t, d[1]-d[0], 3.0, "ride on day %g, %s", weekday, job)
+		}
+	}
+}
+
+func TestUntilInvertsRidden(t *testing.T) {
+	for _, ahead := range []float64{-7, -3, 0, 4, 6.9} {
+		p := pace{perDay: 1, ahead: ahead}
+		for _, d := range []float64{0, 0.5, 7, 8, 100} {
+			assert.InDelta(t, d, p.until(p.ridden(d)), 1e-9)
+		}
+	}
+}
+
+func TestTheRunningWeekCountsWhereNoOtherDoes(t *testing.T) {
+	idle := append(evenWeeks(12, 0), weekly{700, 3})
+	assert.Equal(t, paceOf(idle, weekly{}), paceToday(idle, weekly{}))
+	young := append(make([]weekly, 11), weekly{300, 1}, weekly{300, 5})
+	assert.Equal(t, paceOf(young, weekly{}), paceToday(young, weekly{}))
+	assert.InDelta(t, 7-3, paceToday(append(evenWeeks(12, 700), weekly{7000, 3}), weekly{}).ahead, 1e-9, "a week at most")
+}
+
 func TestDaysOfACrossing(t *testing.T) {
 	pr := chainPrior()
 	c := pr.unread(0.72)

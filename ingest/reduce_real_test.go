@@ -67,6 +67,19 @@ func TestRealTotals(t *testing.T) {
 	}
 }
 
+// The chain runs one pitch for every tooth that passes: recorded turns × teeth
+// × 12.7 mm (own arithmetic; the pitch is that of ISO 606 for 08B).
+func TestRealChainTravel(t *testing.T) {
+	names, tracks := realRides(t)
+	k := slices.IndexFunc(names, func(name string) bool { return strings.Contains(name, "bpg/garmin.fit") })
+	require.GreaterOrEqual(t, k, 0)
+	turns := Reduce(tracks[names[k]], Model{}).Recorded.SI(wear.Turns)
+	assert.InDelta(t, 8420, turns, 1e-9, "as the device says")
+	for ring, metres := range map[int]float64{30: 3208.02, 32: 3421.888, 36: 3849.624} {
+		assert.InDelta(t, metres, wear.ChainTravel(turns, ring), 1e-6, "%d teeth", ring)
+	}
+}
+
 // sameSampleOver is made, not ridden: one sample 100,000 times under the totals
 // of some ride.
 const sameSampleOver = "muktihari/big_activity.fit"

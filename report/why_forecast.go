@@ -164,7 +164,7 @@ func (p *whyPage) weights(f *wear.Forecast) {
 	rows = append(rows, []string{"", "", "the prior", "", share(rest)})
 	p.table([]column{
 		{title: "       "}, {title: "read on"}, {title: "said", least: 12},
-		{title: p.loadUnit(p.measure(f.LoadUnit, 0).unit), right: true}, {title: "weight", right: true},
+		{title: p.loadUnit(p.measure(f.LoadUnit, 0).unit), right: true}, {title: "of the rate", right: true},
 	}, rows)
 }
 

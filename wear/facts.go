@@ -279,10 +279,10 @@ const (
 )
 
 // Setting is a dated choice of the user that figures depend on: an override of
-// the schedule, or the ground that a bike is usually ridden on.
+// the schedule, the ground that a bike is usually ridden on, a match, ….
 type Setting struct {
 	ID    uint64  `cbor:"1,keyasint"`
-	Name  string  `cbor:"2,keyasint"` // SettingSchedule, SettingGround or SettingWheel
+	Name  string  `cbor:"2,keyasint"` // SettingSchedule, SettingGround, SettingWheel or SettingMatch
 	Scope Scope   `cbor:"3,keyasint"`
 	Key   string  `cbor:"4,keyasint,omitempty"` // kind or model; empty for book, bike and part
 	Of    ID      `cbor:"5,keyasint,omitempty"` // the bike or part
@@ -297,6 +297,7 @@ const (
 	SettingSchedule = "schedule"
 	SettingGround   = "ground"
 	SettingWheel    = "wheel" // of a bike: the rolling circumference in m
+	SettingMatch    = "match" // of a bike: by what its rides are told, see ParseMatch
 )
 
 // Odometer is a reading of a bike's odometer.

@@ -25,9 +25,15 @@ const (
 	NoRule   Rule = iota // no bike known yet
 	Told                 // the user named it
 	OnlyBike             // there was only one
+	BySensor             // sensors bolted to it
+	ByProfile            // the recording device's own name for it
+	ByMatch              // a match that the user made
+	AsTwin               // the bike of the same outing in another file
 )
 
-var ruleNames = [...]string{"not known yet", "named by the user", "the only bike"}
+var ruleNames = [...]string{
+	"not known yet", "named by the user", "the only bike", "its sensors", "the device's name for it", "a match", "its twin's",
+}
 
 // String says the rule in words.
 func (r Rule) String() string { return ruleNames[r] }
@@ -105,6 +111,9 @@ type Ride struct {
 	Uplift    Uplift   // whether lifts are cut out
 	Salvaged  bool     // from a damaged file: a whole one that comes later takes its place
 	Profile   string   // the device's own name for the bike or sport profile
+	Because   string   // what of the rule decided, or why none did: "shifter 4711"
+	Of        RideID   // of a twin: the ride that counts in its place; zero = not known
+	Alone     bool     // by the user's word an outing of its own, never a twin
 	Entry     uint64   // the entry that brought it
 }
 

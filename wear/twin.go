@@ -1,0 +1,143 @@
+package wear
+
+import (
+	"cmp"
+	"slices"
+)
+
+// Sameness is whether two rides may be one outing.
+type Sameness uint8
+
+// What two rides are to each other.
+const (
+	Apart    Sameness = iota // two outings
+	Same                     // one outing, told twice
+	Compare                  // one only if their samples coincide; else Doubtful
+	Doubtful                 // only the user can tell
+)
+
+// The limits of what is one outing told twice; *common practice, no published
+// source*. Two recordings of one ride begin and end within some minutes of each
+// other, and differ in distance by what a wheel sensor and a satellite receiver
+// differ by in woods.
+const (
+	twinOverlap  = 0.8 // of the shorter one's time
+	doubtOverlap = 0.2
+	twinDistance = 0.1 // of the longer one's distance
+	exportLag    = 5000 // ms between the starts of a recording and its export
+	// Coincide is the share of sample times and positions from which on one
+	// recording is an export of the other.
+	Coincide = 0.9
+)
+
+// Sameness tells whether two rides are one outing. On one bike, which cannot be
+// in two places, overlap in time and agreement of distance tell; overlap alone
+// is asked about. Where a bike is not known yet, two friends may have ridden
+// together: a sensor or recording device that both name tells, else the samples
+// must. What has no time of its own (typed in, a row of a table) and what the
+// user called an outing of its own is never a twin.
+func (r Ride) Sameness(o Ride) Sameness {
+	if r.ID == o.ID || r.Alone || o.Alone || !r.timed() || !o.timed() {
+		return Apart
+	}
+	overlap := r.overlap(o)
+	agree := overlap >= twinOverlap && r.agrees(o)
+	switch {
+	case overlap < doubtOverlap:
+		return Apart
+	case r.Bike == o.Bike && r.Bike != 0:
+		if agree {
+			return Same
+		}
+		return Doubtful
+	case !agree:
+		return Apart
+	case r.Bike != 0 && o.Bike != 0: // two bikes, one recording: the user named one wrongly
+		if sharesDevice(r, o) && near(r.Start, o.Start) {
+			return Doubtful
+		}
+		return Apart
+	case sharesSensor(r, o) || sharesDevice(r, o) && near(r.Start, o.Start):
+		return Same
+	}
+	return Compare
+}
+
+func (r Ride) timed() bool { return r.Format != Typed && r.Format != Table && r.Elapsed > 0 }
+
+// End is when the ride was over.
+func (r Ride) End() Instant { return r.Start + Instant(r.Elapsed) }
+
+// overlap is the time that both have in common, as a share of the shorter.
+func (r Ride) overlap(o Ride) float64 {
+	common := min(r.End(), o.End()) - max(r.Start, o.Start)
+	return float64(max(common, 0)) / float64(min(r.Elapsed, o.Elapsed))
+}
+
+// agrees compares distances; moving times where one has none.
+func (r Ride) agrees(o Ride) bool {
+	for _, q := range []Quantity{Distance, Moving} {
+		a, b := r.Total()[q], o.Total()[q]
+		if a > 0 && b > 0 {
+			return float64(max(a, b)-min(a, b)) <= twinDistance*float64(max(a, b))
+		}
+	}
+	return false
+}
+
+// sharesDevice says nothing by itself: apps give all their users one serial number.
+func sharesDevice(a, b Ride) bool {
+	d, e := a.Device, b.Device
+	return d.Serial != 0 && d.Serial == e.Serial && (d.Maker == e.Maker || d.Maker == 0 || e.Maker == 0)
+}
+
+// near reports whether two recordings began at once, as an export does with its source.
+func near(a, b Instant) bool { return max(a, b)-min(a, b) <= exportLag }
+
+// sharesSensor also asks straps: a person rides one outing at a time.
+func sharesSensor(a, b Ride) bool {
+	for _, s := range a.Sensors {
+		key, ok := s.Key()
+		if ok && key.Serial != 0 && slices.ContainsFunc(b.Sensors, func(t Sensor) bool {
+			other, ok := t.Key()
+			return ok && other == key
+		}) {
+			return true
+		}
+	}
+	return false
+}
+
+// Richer orders two recordings of one outing: above 0 where r is to count, so
+// the same one counts whichever came first. A whole file counts before a
+// damaged one, then whatever recorded more quantities, then a FIT before a TCX
+// before a GPX, which keep less of what the device knew.
+func (r Ride) Richer(o Ride) int {
+	whole := func(r Ride) int {
+		if r.Salvaged {
+			return 0
+		}
+		return 1
+	}
+	return cmp.Or(
+		whole(r)-whole(o),
+		recorded(r)-recorded(o),
+		fidelity(r.Format)-fidelity(o.Format),
+		cmp.Compare(r.Total()[Moving], o.Total()[Moving]),
+		slices.Compare(o.ID[:], r.ID[:]),
+	)
+}
+
+// recorded counts the quantities of which at least half was recorded.
+func recorded(r Ride) (n int) {
+	for q := range NQuantities {
+		if r.Recorded[q] > r.Estimated[q] {
+			n++
+		}
+	}
+	return n
+}
+
+func fidelity(f Format) int {
+	return map[Format]int{FIT: 3, TCX: 2, GPX: 1}[f]
+}

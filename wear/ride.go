@@ -22,13 +22,13 @@ type Rule uint8
 
 // The rules.
 const (
-	NoRule   Rule = iota // no bike known yet
-	Told                 // the user named it
-	OnlyBike             // there was only one
-	BySensor             // sensors bolted to it
-	ByProfile            // the recording device's own name for it
-	ByMatch              // a match that the user made
-	AsTwin               // the bike of the same outing in another file
+	NoRule    Rule = iota // no bike known yet
+	Told                  // the user named it
+	OnlyBike              // there was only one
+	BySensor              // sensors bolted to it
+	ByProfile             // the recording device's own name for it
+	ByMatch               // a match that the user made
+	AsTwin                // the bike of the same outing in another file
 )
 
 var ruleNames = [...]string{

@@ -23,7 +23,7 @@ const (
 const (
 	twinOverlap  = 0.8 // of the shorter one's time
 	doubtOverlap = 0.2
-	twinDistance = 0.1 // of the longer one's distance
+	twinDistance = 0.1  // of the longer one's distance
 	exportLag    = 5000 // ms between the starts of a recording and its export
 	// Coincide is the share of sample times and positions from which on one
 	// recording is an export of the other.

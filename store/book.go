@@ -7,8 +7,10 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"sync/atomic"
 	"time"
 
+	"github.com/gofrs/flock"
 	"go.etcd.io/bbolt"
 	boltErrors "go.etcd.io/bbolt/errors"
 )
@@ -28,6 +30,11 @@ type Book struct {
 	o         Options
 	packLimit uint64
 	noSync    bool // tests only
+
+	mounts    string                           // the mount table; tests have their own
+	second    func(*flock.Flock) (bool, error) // tries the lock again; tests have their own
+	driveSeen atomic.Bool                      // nothing is known against the drive
+	probed    atomic.Bool                      // the locks hold
 }
 
 // At names a book. It does no input or output.
@@ -35,7 +42,7 @@ func At(path string, o Options) *Book {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
-	return &Book{path: path, o: o, packLimit: packSize}
+	return &Book{path: path, o: o, packLimit: packSize, mounts: mountTable, second: trySecond}
 }
 
 // Path is the path that the book was named with.
@@ -45,6 +52,9 @@ func (b *Book) Path() string { return b.path }
 // permission to write. The error wraps [ErrNoBook] when the book is missing or empty.
 func (b *Book) View(ctx context.Context, fn func(*Tx) error) error {
 	if err := b.exists(); err != nil {
+		return err
+	}
+	if err := b.drive(); err != nil {
 		return err
 	}
 	release, err := b.acquire(ctx, false)
@@ -65,6 +75,9 @@ func (b *Book) View(ctx context.Context, fn func(*Tx) error) error {
 // Update runs fn in one transaction that is committed if fn returns nil, and
 // otherwise leaves everything as it was. It makes the book on first use.
 func (b *Book) Update(ctx context.Context, fn func(*Tx) error) error {
+	if err := b.drive(); err != nil {
+		return err
+	}
 	if err := b.writable(); err != nil {
 		return err
 	}

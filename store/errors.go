@@ -81,6 +81,28 @@ func (e *ReadOnlyError) Hint() string {
 	return "make the file and its folder writable, or copy the book and name the copy with --book"
 }
 
+// UnsafeDriveError is returned when two programs could write the book at once,
+// because the drive that it lies on does not keep locks.
+type UnsafeDriveError struct {
+	Path  string
+	Drive string // the mount point; "" = not known
+	Why   string
+}
+
+// Error names the drive and says what is wrong with it.
+func (e *UnsafeDriveError) Error() string {
+	drive := ""
+	if e.Drive != "" {
+		drive = fmt.Sprintf(" %q", e.Drive)
+	}
+	return fmt.Sprintf("book %q: locks do not hold on its drive%s: %s", e.Path, drive, e.Why)
+}
+
+// Hint says what to do next.
+func (e *UnsafeDriveError) Hint() string {
+	return "keep the book on a disk of this machine and name it with --book; folders of rides may be anywhere"
+}
+
 // UnknownError is returned when nothing of that name is in the book.
 type UnknownError struct {
 	Noun, Name string

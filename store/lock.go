@@ -21,16 +21,21 @@ const patience = 10 * time.Second
 // gate is the lock around the book: whoever wants it takes the turn first and
 // keeps it until it has the lock, so that a writer is passed by no reader that
 // came after it. bbolt's own lock fails or starves where this one queues.
-type gate struct{ turn, lock *flock.Flock }
-
-func (b *Book) gate() gate {
-	return gate{flock.New(b.path + ".turn"), flock.New(b.path + ".lock")}
+type gate struct {
+	turn, lock *flock.Flock
+	again      *flock.Flock // the lock once more, for the probe
 }
+
+func (b *Book) gate() gate { return b.gateWith() }
 
 // frozenGate is the gate where no lock file can be made.
 func (b *Book) frozenGate() gate {
-	ro := flock.SetFlag(os.O_RDONLY)
-	return gate{flock.New(b.path+".turn", ro), flock.New(b.path+".lock", ro)}
+	return b.gateWith(flock.SetFlag(os.O_RDONLY))
+}
+
+func (b *Book) gateWith(o ...flock.Option) gate {
+	turn, lock := b.path+".turn", b.path+".lock"
+	return gate{flock.New(turn, o...), flock.New(lock, o...), flock.New(lock, o...)}
 }
 
 // enter queues and then takes the lock, blocking.
@@ -59,7 +64,14 @@ func (b *Book) acquire(ctx context.Context, exclusive bool) (func(), error) {
 			return func() {}, nil // read-only media: nobody can write
 		}
 	}
+	if noLocks(err) {
+		return nil, b.unsafe(err.Error())
+	}
 	if err != nil {
+		return nil, err
+	}
+	if err := b.probe(g); err != nil {
+		_ = g.lock.Close()
 		return nil, err
 	}
 	if !exclusive {

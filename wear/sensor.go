@@ -1,7 +1,9 @@
 package wear
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -35,17 +37,22 @@ type SensorKey struct {
 	ANT    uint16
 }
 
-// Key is what tells the sensor from others; false where nothing does. A serial
-// number of 0 or of all ones is none.
+// Key is what tells the sensor from others; false where nothing does.
 func (s Sensor) Key() (SensorKey, bool) {
 	switch {
-	case s.Serial != 0 && s.Serial != 0xffff && s.Serial != 0xffffffff:
+	case isSerial(s.Serial):
 		return SensorKey{Type: s.Type, Serial: s.Serial}, true
-	case s.ANT != 0 && s.ANT != 0xffff:
+	case isANT(s.ANT):
 		return SensorKey{Type: s.Type, ANT: s.ANT}, true
 	}
 	return SensorKey{}, false
 }
+
+// isSerial reports whether n is a serial number: 0 and all ones, of 16 bits or
+// of 32, are what devices write where they have none.
+func isSerial(n uint32) bool { return n != 0 && n != math.MaxUint16 && n != math.MaxUint32 }
+
+func isANT(n uint16) bool { return n != 0 && n != math.MaxUint16 }
 
 // Bolted reports whether such a sensor belongs to a bike: shifting, power, speed
 // and cadence do, straps, lights, trainers and head units travel.
@@ -60,17 +67,28 @@ func (s Sensor) Bolted() bool {
 // it. Indoors, where a trainer sends power, speed and cadence of its own, only
 // the shifting and the e-bike itself are.
 func (r Ride) Witnesses() []SensorKey {
-	return witnesses(r.Sensors, r.Ground.Indoor())
+	return slices.DeleteFunc(bolted(r.Sensors), func(k SensorKey) bool {
+		return r.Ground.Indoor() && k.trainersSend()
+	})
 }
 
-func witnesses(sensors []Sensor, indoor bool) (keys []SensorKey) {
+// bolted are the sensors that belong to a bike, each once, in an order that
+// does not depend on the file's.
+func bolted(sensors []Sensor) (keys []SensorKey) {
 	for _, s := range sensors {
-		stays := s.Type == typeShifting || s.Type == typeANTFS || s.Type == typeEBike
-		if k, ok := s.Key(); ok && s.Bolted() && (stays || !indoor) && !slices.Contains(keys, k) {
+		if k, ok := s.Key(); ok && s.Bolted() {
 			keys = append(keys, k)
 		}
 	}
-	return keys
+	slices.SortFunc(keys, func(a, b SensorKey) int {
+		return cmp.Or(cmp.Compare(a.Type, b.Type), cmp.Compare(a.Serial, b.Serial), cmp.Compare(a.ANT, b.ANT))
+	})
+	return slices.Compact(keys)
+}
+
+// trainersSend reports whether a trainer may pose as such a sensor.
+func (k SensorKey) trainersSend() bool {
+	return k.Type != typeShifting && k.Type != typeANTFS && k.Type != typeEBike
 }
 
 // String names the sensor as a match does: "shifter 4711", or "shifter ANT 12".
@@ -79,21 +97,47 @@ func (k SensorKey) String() string {
 	if noun == "" {
 		noun = fmt.Sprintf("type-%d device", k.Type)
 	}
+	return noun + " " + k.number()
+}
+
+func (k SensorKey) number() string {
 	if k.Serial != 0 {
-		return fmt.Sprintf("%s %d", noun, k.Serial)
+		return strconv.FormatUint(uint64(k.Serial), 10)
 	}
-	return fmt.Sprintf("%s ANT %d", noun, k.ANT)
+	return "ANT " + strconv.Itoa(int(k.ANT))
 }
 
 // Names reports whether text names the sensor: as [SensorKey.String] does, or
-// by its number alone.
+// by its number alone. Case does not matter.
 func (k SensorKey) Names(text string) bool {
-	text = strings.ToLower(strings.TrimSpace(text))
-	if text == strings.ToLower(k.String()) {
-		return true
-	}
-	if k.Serial != 0 {
-		return text == strconv.FormatUint(uint64(k.Serial), 10)
-	}
-	return text == "ant "+strconv.Itoa(int(k.ANT))
+	text = oneSpaced(text)
+	return text == strings.ToLower(k.String()) || text == strings.ToLower(k.number())
 }
+
+// namesBolted reports whether text can name a sensor that belongs to a bike.
+func namesBolted(text string) bool {
+	for t := range sensorNouns {
+		if k, ok := keyIn(oneSpaced(text), t); ok && k.Names(text) {
+			return true
+		}
+	}
+	return false
+}
+
+// keyIn is the sensor of a type with the number at the end of a text.
+func keyIn(text string, t uint8) (SensorKey, bool) {
+	number := text[strings.LastIndexByte(text, ' ')+1:]
+	n, err := strconv.ParseUint(number, 10, 32)
+	s := Sensor{Type: t, Serial: uint32(n)}
+	if strings.HasSuffix(text, "ant "+number) {
+		if n > math.MaxUint16 {
+			return SensorKey{}, false
+		}
+		s = Sensor{Type: t, ANT: uint16(n)}
+	}
+	k, ok := s.Key()
+	return k, ok && err == nil
+}
+
+// oneSpaced is a text in lower case with one space between its words.
+func oneSpaced(text string) string { return strings.Join(strings.Fields(strings.ToLower(text)), " ") }

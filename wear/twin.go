@@ -33,34 +33,38 @@ const (
 // Sameness tells whether two rides are one outing. On one bike, which cannot be
 // in two places, overlap in time and agreement of distance tell; overlap alone
 // is asked about. Where a bike is not known yet, two friends may have ridden
-// together: a sensor or recording device that both name tells, else the samples
-// must. What has no time of its own (typed in, a row of a table) and what the
-// user called an outing of its own is never a twin.
+// together: a sensor that both name tells, else the samples must. Two bikes, or
+// distances that disagree, are two outings unless one sensor or one recording
+// device was in both, which is asked about. What has no time of its own (typed
+// in, a row of a table) and what the user called an outing of its own is never
+// a twin.
 func (r Ride) Sameness(o Ride) Sameness {
 	if r.ID == o.ID || r.Alone || o.Alone || !r.timed() || !o.timed() {
 		return Apart
 	}
 	overlap := r.overlap(o)
-	agree := overlap >= twinOverlap && r.agrees(o)
-	switch {
-	case overlap < doubtOverlap:
+	if overlap < doubtOverlap {
 		return Apart
-	case r.Bike == o.Bike && r.Bike != 0:
-		if agree {
-			return Same
-		}
-		return Doubtful
-	case !agree:
-		return Apart
-	case r.Bike != 0 && o.Bike != 0: // two bikes, one recording: the user named one wrongly
-		if sharesDevice(r, o) && near(r.Start, o.Start) {
-			return Doubtful
-		}
-		return Apart
-	case sharesSensor(r, o) || sharesDevice(r, o) && near(r.Start, o.Start):
-		return Same
 	}
-	return Compare
+	agree := overlap >= twinOverlap && r.agrees(o)
+	if r.Bike != 0 && r.Bike == o.Bike {
+		return either(agree, Same, Doubtful)
+	}
+	sensor := sharesSensor(r, o)
+	switch {
+	case !agree:
+		return either(sensor, Doubtful, Apart)
+	case r.Bike != 0 && o.Bike != 0: // the user may have named one wrongly
+		return either(sensor || exported(r, o), Doubtful, Apart)
+	}
+	return either(sensor, Same, Compare)
+}
+
+func either(yes bool, a, b Sameness) Sameness {
+	if yes {
+		return a
+	}
+	return b
 }
 
 func (r Ride) timed() bool { return r.Format != Typed && r.Format != Table && r.Elapsed > 0 }
@@ -85,27 +89,24 @@ func (r Ride) agrees(o Ride) bool {
 	return false
 }
 
-// sharesDevice says nothing by itself: apps give all their users one serial number.
-func sharesDevice(a, b Ride) bool {
+// exported reports whether one may be an export of the other: of one recording
+// device, and begun at once. Either alone says nothing: apps give all their
+// users one serial number, and friends set off together.
+func exported(a, b Ride) bool {
 	d, e := a.Device, b.Device
-	return d.Serial != 0 && d.Serial == e.Serial && (d.Maker == e.Maker || d.Maker == 0 || e.Maker == 0)
+	return isSerial(d.Serial) && d.Serial == e.Serial && (d.Maker == e.Maker || d.Maker == 0 || e.Maker == 0) &&
+		max(a.Start, b.Start)-min(a.Start, b.Start) <= exportLag
 }
 
-// near reports whether two recordings began at once, as an export does with its source.
-func near(a, b Instant) bool { return max(a, b)-min(a, b) <= exportLag }
-
-// sharesSensor also asks straps: a person rides one outing at a time.
+// sharesSensor reports whether both name one sensor by its serial number; ANT
+// numbers are too few to tell. It also asks straps and trainers: a person rides
+// one outing at a time.
 func sharesSensor(a, b Ride) bool {
-	for _, s := range a.Sensors {
-		key, ok := s.Key()
-		if ok && key.Serial != 0 && slices.ContainsFunc(b.Sensors, func(t Sensor) bool {
-			other, ok := t.Key()
-			return ok && other == key
-		}) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(a.Sensors, func(s Sensor) bool {
+		return isSerial(s.Serial) && slices.ContainsFunc(b.Sensors, func(t Sensor) bool {
+			return t.Type == s.Type && t.Serial == s.Serial
+		})
+	})
 }
 
 // Richer orders two recordings of one outing: above 0 where r is to count, so
@@ -128,7 +129,7 @@ func (r Ride) Richer(o Ride) int {
 	)
 }
 
-// recorded counts the quantities of which at least half was recorded.
+// recorded counts the quantities of which more was recorded than estimated.
 func recorded(r Ride) (n int) {
 	for q := range NQuantities {
 		if r.Recorded[q] > r.Estimated[q] {

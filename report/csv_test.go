@@ -60,6 +60,24 @@ func parse(t *testing.T, out string) (records []map[string]string) {
 	return records
 }
 
+func TestRefusedAndMatchesCSV(t *testing.T) {
+	var b strings.Builder
+	require.NoError(t, RefusedCSV(&b, notTaken(t), Style{}))
+	got := parse(t, b.String())
+	require.Len(t, got, 2)
+	assert.Equal(t, "fit", got[0]["format"])
+	assert.Equal(t, "no", got[0]["gone"])
+	assert.Equal(t, `/srv/=rides/old\x1b.bin`, got[1]["file"], "no control characters")
+	assert.Empty(t, got[1]["format"], "it could not be told")
+	assert.Equal(t, "yes", got[1]["gone"])
+	b.Reset()
+	require.NoError(t, MatchesCSV(&b, someMatches(t), Style{}))
+	got = parse(t, b.String())
+	assert.Equal(t, map[string]string{
+		"match": "12", "bike": "Plover", "rides_of": `sensor "4711", indoors`, "from": "2026-04-01T00:00:00Z",
+	}, got[1])
+}
+
 func TestRidesCSV(t *testing.T) {
 	rides := outings(t)
 	rides[0].Bike, rides[0].File = `=HYPERLINK("http://x","y")`, "a,\"b\"\nc.fit"
@@ -72,7 +90,9 @@ func TestRidesCSV(t *testing.T) {
 		"file": `a,"b" c.fit`, "format": "fit", "ground": "wet", "indoor": "no", "state": "counted",
 		"distance": "42130", "climb": "905", "descent": "905", "moving": "11160", "turns": "12400", "work": "1180000",
 		"braking": "412000", "estimated": "turns work braking",
+		"rule": "sensors", "because": "shifter 4711, speed sensor ANT 12", "twin_of": "",
 	}, got[0])
+	assert.Equal(t, got[0]["id"], got[2]["twin_of"])
 	assert.Empty(t, got[1]["bike"])
 	assert.Empty(t, got[1]["climb"], "what lacks is empty, not 0")
 	assert.Equal(t, "yes", got[3]["indoor"])

@@ -27,6 +27,9 @@ func (p *duePage) noBike(d DueList) {
 		if r.File != "" {
 			text += ", " + brief(r.File, longName)
 		}
+		if r.Ride.Because != "" && (i == 0 || r.Ride.Because != d.NoBike[i-1].Ride.Because) {
+			text += ": " + brief(r.Ride.Because, longNote)
+		}
 		p.para("  "+shortID(r.Ride.ID)+"  ", text)
 	}
 	if d.NoBikeDo != "" {

@@ -122,16 +122,31 @@ func TestRidesJSONKeepsThePromise(t *testing.T) {
 	for _, r := range rides {
 		assert.Equal(t, []string{
 			"id", "bike", "start", "file", "format", "ground", "indoor", "state", "load", "estimated", "notes",
+			"rule", "because", "twin_of",
 		}, keys(t, r))
 		assert.Equal(t, loadFields, keys(t, fields(t, r)["load"]))
 	}
 	assert.JSONEq(t, `{"id":"3fa2019c0000000000000000","bike":"Kestrel 3","start":"2026-05-02T08:15:00Z","file":"2026-05-02.fit",
 		"format":"fit","ground":"wet","indoor":false,"state":"counted","load":{"distance":42130,"climb":905,"descent":905,
-		"moving":11160,"turns":12400,"work":1180000,"braking":412000},"estimated":["turns","work","braking"],"notes":[]}`, string(rides[0]))
+		"moving":11160,"turns":12400,"work":1180000,"braking":412000},"estimated":["turns","work","braking"],"notes":[],
+		"rule":"sensors","because":"shifter 4711, speed sensor ANT 12","twin_of":null}`, string(rides[0]))
+	assert.Equal(t, `"3fa2019c0000000000000000"`, string(fields(t, rides[2])["twin_of"]))
+	assert.Equal(t, "null", string(fields(t, rides[1])["rule"]))
 	assert.Equal(t, "null", string(fields(t, rides[1])["bike"]))
 	assert.Equal(t, "null", string(fields(t, fields(t, rides[1])["load"])["climb"]))
 	assert.Equal(t, "null", string(fields(t, rides[3])["file"]))
 	assert.Equal(t, "[]", string(fields(t, rides[3])["estimated"]))
+}
+
+func TestRefusedAndMatchesJSON(t *testing.T) {
+	all := object(t, func(b *bytes.Buffer) error { return RefusedJSON(b, notTaken(t), Style{}) })
+	refused := items(t, all["refused"])
+	require.Len(t, refused, 2)
+	assert.JSONEq(t, `{"file":"/srv/rides/2026-05-02 cut.fit","format":"fit","since":"2026-05-02T18:00:00Z",
+		"why":"cut off: 61 of 74 minutes are whole","hint":"copy it again from the device, or --salvage counts what is whole",
+		"gone":false}`, string(refused[0]))
+	all = object(t, func(b *bytes.Buffer) error { return MatchesJSON(b, someMatches(t), Style{}) })
+	assert.JSONEq(t, `{"match":7,"bike":"Kestrel 3","rides_of":"folder \"/srv/rides/kestrel\"","from":null}`, string(items(t, all["matches"])[0]))
 }
 
 func TestRidesJSONOfNone(t *testing.T) {

@@ -21,6 +21,9 @@ type rideJSON struct {
 	Load      loadJSON `json:"load"`
 	Estimated []string `json:"estimated"`
 	Notes     []string `json:"notes"`
+	Rule      *string  `json:"rule"`    // how the bike was told: see wear.Rule.Word
+	Because   *string  `json:"because"` // what of the rule decided, or why none did
+	TwinOf    *string  `json:"twin_of"`
 }
 
 func (s Style) rideJSON(r RideLine) rideJSON {
@@ -36,6 +39,9 @@ func (s Style) rideJSON(r RideLine) rideJSON {
 		Load:      loadOf(r.Ride.Total(), r.Ride.Lacking),
 		Estimated: estimated(r.Ride.Estimated),
 		Notes:     list(r.Ride.Notes),
+		Rule:      textOf(r.Ride.Rule.Word()),
+		Because:   textOf(r.Ride.Because),
+		TwinOf:    textOf(twinOf(r.Ride)),
 	}
 }
 

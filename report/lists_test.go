@@ -81,6 +81,25 @@ func explained(t *testing.T) WhyPage {
 	}
 }
 
+func notTaken(t *testing.T) []RefusedLine {
+	t.Helper()
+	return []RefusedLine{
+		{
+			Path: "/srv/rides/2026-05-02 cut.fit", Format: wear.FIT, Since: on(t, "2026-05-02 18:00"),
+			Why: "cut off: 61 of 74 minutes are whole", Hint: "copy it again from the device, or --salvage counts what is whole",
+		},
+		{Path: "/srv/=rides/old\x1b.bin", Since: on(t, "2026-05-03 18:00"), Why: "cannot be read: permission denied", Gone: true},
+	}
+}
+
+func someMatches(t *testing.T) []MatchLine {
+	t.Helper()
+	return []MatchLine{
+		{ID: 7, Bike: "Kestrel 3", Says: `folder "/srv/rides/kestrel"`, From: wear.Ever},
+		{ID: 12, Bike: "Plover", Says: `sensor "4711", indoors`, From: on(t, "2026-04-01 00:00")},
+	}
+}
+
 // prints is everything that goes to a terminal.
 func prints(t *testing.T, s Style) map[string]string {
 	t.Helper()
@@ -92,6 +111,9 @@ func prints(t *testing.T, s Style) map[string]string {
 	}
 	parts, bikes := someParts(t), someBikes(t)
 	add("rides", func(b *strings.Builder) error { return Rides(b, each(outings(t)), s) })
+	add("ride", func(b *strings.Builder) error { return Ride(b, outings(t)[0], s) })
+	add("refused", func(b *strings.Builder) error { return RefusedFiles(b, notTaken(t), s) })
+	add("matches", func(b *strings.Builder) error { return Matches(b, someMatches(t), s) })
 	add("parts", func(b *strings.Builder) error { return Parts(b, parts, s) })
 	add("part", func(b *strings.Builder) error { return Part(b, partPage(t), s) })
 	add("bikes", func(b *strings.Builder) error { return Bikes(b, bikes, s) })

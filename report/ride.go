@@ -16,9 +16,15 @@ func Ride(w io.Writer, r RideLine, s Style) error {
 	if bike == "" {
 		bike = "not known yet: it counts nowhere"
 	}
+	how := ride.Rule.String()
+	if ride.Rule == wear.NoRule {
+		how = ride.Because
+	} else if ride.Because != "" {
+		how += ": " + ride.Because
+	}
 	for _, fact := range [][2]string{
 		{"start", s.minute(ride.Start)},
-		{"bike", bike + " (" + ride.Rule.String() + ")"},
+		{"bike", bike + inBrackets(brief(how, longNote))},
 		{"file", brief(r.File, longNote)},
 		{"title", brief(ride.Title, longNote)},
 		{"format", ride.Format.String()},
@@ -40,6 +46,13 @@ func Ride(w io.Writer, r RideLine, s Style) error {
 		p.para("  note: ", brief(note, longNote))
 	}
 	return p.to(w)
+}
+
+func inBrackets(text string) string {
+	if text == "" {
+		return ""
+	}
+	return " (" + text + ")"
 }
 
 // fact is a line of a name and what is so.

@@ -48,7 +48,7 @@ func Rides(w io.Writer, rides iter.Seq2[RideLine, error], s Style) error {
 	if homeless > 0 {
 		p.para("", plural(homeless, "ride counts", "rides count")+" nowhere yet: no bike is known")
 	}
-	p.para("", "~ estimated")
+	p.para("", "by: how its bike was told; a twin or void ride does not count. ~ estimated")
 	return p.to(w)
 }
 
@@ -57,7 +57,7 @@ func (s Style) rideColumns() []column {
 		{title: "ride"}, {title: "start"}, {title: "bike", least: 8},
 		{title: s.longUnit(), right: true}, {title: s.shortUnit() + " up", right: true},
 		{title: "h:mm", right: true}, {title: "turns", right: true}, {title: "kJ", right: true},
-		{title: "ground"}, {title: "state"}, {title: "file", least: 12},
+		{title: "ground"}, {title: "by"}, {title: "file", least: 12},
 	}
 }
 
@@ -69,6 +69,13 @@ func (s Style) rideRow(r RideLine) []string {
 	}
 	ride := r.Ride
 	start, work, file := s.minute(ride.Start)[:len("2006-01-02")], "", ""
+	by := rideState(ride)
+	switch {
+	case ride.State == wear.Counted:
+		by = ride.Rule.Word()
+	case s.width() < wideEnough:
+		by = ride.State.String()
+	}
 	if s.width() >= wideEnough {
 		start, file = s.minute(ride.Start), brief(r.File, longName)
 		work = guess(ride, wear.Work, func(v float64) string { return whole(v / 1000) })
@@ -79,7 +86,7 @@ func (s Style) rideRow(r RideLine) []string {
 		guess(ride, wear.Climb, func(v float64) string { return whole(s.shortway(v)) }),
 		guess(ride, wear.Moving, clockHours),
 		guess(ride, wear.Turns, whole),
-		work, ride.Ground.String(), rideState(ride), file,
+		work, ride.Ground.String(), by, file,
 	}
 }
 
@@ -97,7 +104,10 @@ func guess(r wear.Ride, q wear.Quantity, write func(float64) string) string {
 
 // rideState is empty for a ride that counts.
 func rideState(r wear.Ride) string {
-	if r.State != wear.Counted {
+	switch {
+	case r.State == wear.Twin && r.Of != (wear.RideID{}):
+		return "twin of " + shortID(r.Of)
+	case r.State != wear.Counted:
 		return r.State.String()
 	}
 	return ""
@@ -114,7 +124,7 @@ func (s Style) rideTotal(sum wear.Sum) string {
 // RidesCSV writes rides as CSV in SI units.
 func RidesCSV(w io.Writer, rides iter.Seq2[RideLine, error], s Style) error {
 	head := []string{"id", "bike", "start", "file", "format", "ground", "indoor", "state"}
-	out := newSheet(w, append(append(head, quantityHeads()...), "estimated")...)
+	out := newSheet(w, append(append(head, quantityHeads()...), "estimated", "rule", "because", "twin_of")...)
 	for r, err := range rides {
 		if err != nil {
 			return err
@@ -124,7 +134,7 @@ func RidesCSV(w io.Writer, rides iter.Seq2[RideLine, error], s Style) error {
 			r.Ride.Ground.String(), yesNo(r.Ride.Ground.Indoor()), r.Ride.State.String(),
 		}
 		row = append(row, quantityCells(r.Ride.Total(), r.Ride.Lacking)...)
-		out.row(append(row, strings.Join(estimated(r.Ride.Estimated), " "))...)
+		out.row(append(row, strings.Join(estimated(r.Ride.Estimated), " "), r.Ride.Rule.Word(), cell(r.Ride.Because), twinOf(r.Ride))...)
 	}
 	return out.done()
 }
@@ -138,4 +148,12 @@ func estimated(l wear.Load) []string {
 		}
 	}
 	return names
+}
+
+// twinOf is the name of the ride that counts in place of a twin, else empty.
+func twinOf(r wear.Ride) string {
+	if r.Of == (wear.RideID{}) {
+		return ""
+	}
+	return r.Of.String()
 }

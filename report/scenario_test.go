@@ -179,19 +179,20 @@ func outings(t *testing.T) []RideLine {
 	return []RideLine{
 		{Bike: "Kestrel 3", File: "2026-05-02.fit", Ride: wear.Ride{
 			ID: wear.RideID{0x3f, 0xa2, 0x01, 0x9c}, Bike: 3, Start: on(t, "2026-05-02 08:15"), Elapsed: 12_000_000, Ground: wear.Wet,
-			Format: wear.FIT, Recorded: rec, Estimated: est,
+			Format: wear.FIT, Recorded: rec, Estimated: est, Rule: wear.BySensor, Because: "shifter 4711, speed sensor ANT 12",
 		}},
 		{Bike: "", File: "evening loop.gpx", Ride: wear.Ride{
 			ID: wear.RideID{0xb0, 0x11}, Start: on(t, "2026-05-03 16:40"), Ground: wear.Unmarked, Format: wear.GPX,
 			Recorded: load(18.04, 0, 1.25, 0, 0), Estimated: load(0, 0, 0, 4_100, 390),
 			Lacking: wear.Set(0).With(wear.Climb).With(wear.Descent).With(wear.Braking),
+			Because: "shifter 4711 was on 2 bikes: Kestrel 3 (4 rides) and Plover (1 ride)",
 		}},
 		{Bike: "Kestrel 3", File: "2026-05-02 copy.gpx", Ride: wear.Ride{
 			ID: wear.RideID{0xc4, 0x77}, Bike: 3, Start: on(t, "2026-05-02 08:15"), State: wear.Twin, Format: wear.GPX,
-			Recorded: rec, Estimated: est,
+			Recorded: rec, Estimated: est, Rule: wear.AsTwin, Because: "3fa2019c", Of: wear.RideID{0x3f, 0xa2, 0x01, 0x9c},
 		}},
 		{Bike: "Plover", Ride: wear.Ride{
-			ID: wear.RideID{0xd9}, Bike: 1, Start: on(t, "2026-05-09 18:30"), Ground: wear.Trainer, Format: wear.Typed,
+			ID: wear.RideID{0xd9}, Bike: 1, Start: on(t, "2026-05-09 18:30"), Ground: wear.Trainer, Format: wear.Typed, Rule: wear.Told,
 			Recorded: load(0, 0, 1, 5_200, 640),
 		}},
 	}

@@ -38,6 +38,12 @@ var ruleNames = [...]string{
 // String says the rule in words.
 func (r Rule) String() string { return ruleNames[r] }
 
+var ruleWords = [...]string{"", "told", "only", "sensors", "name", "match", "twin"}
+
+// Word is the rule in a word, for lists and other programs; empty where no bike
+// is known.
+func (r Rule) Word() string { return ruleWords[r] }
+
 // Marked says how the ground of a ride was found.
 type Marked uint8
 

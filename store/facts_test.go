@@ -58,13 +58,15 @@ func TestRideKeepsEveryField(t *testing.T) {
 			Bike: rapid.SampledFrom([]wear.ID{0, bike}).Draw(t, "bike"), Start: wear.Instant(rapid.Int64Range(-2e12, 7e12).Draw(t, "start")),
 			Elapsed: rapid.Int64().Draw(t, "elapsed"), Offset: rapid.Int32().Draw(t, "offset"),
 			Ground: wear.Ground(rapid.IntRange(0, int(wear.NGrounds)-1).Draw(t, "ground")), State: wear.State(rapid.IntRange(0, 2).Draw(t, "state")),
-			Rule: wear.Rule(rapid.IntRange(0, 2).Draw(t, "rule")), Format: wear.Format(rapid.IntRange(0, 4).Draw(t, "format")),
+			Rule: wear.Rule(rapid.IntRange(0, int(wear.AsTwin)).Draw(t, "rule")), Format: wear.Format(rapid.IntRange(0, 4).Draw(t, "format")),
 			Version: rapid.Byte().Draw(t, "version"), Leg: rapid.Byte().Draw(t, "leg"),
 			Recorded: load.Draw(t, "recorded"), Estimated: load.Draw(t, "estimated"), Lacking: wear.Set(rapid.IntRange(0, 127).Draw(t, "lacking")),
 			Notes: rapid.SliceOfN(text, 0, 3).Draw(t, "notes"), Device: sensor.Draw(t, "device"),
 			Sensors: rapid.SliceOfN(sensor, 0, 3).Draw(t, "sensors"), Title: text.Draw(t, "title"), Profile: text.Draw(t, "profile"),
 			Marked: wear.Marked(rapid.IntRange(0, 2).Draw(t, "marked")), Uplift: wear.Uplift(rapid.IntRange(0, 2).Draw(t, "uplift")),
-			Salvaged: rapid.Bool().Draw(t, "salvaged"), Entry: rapid.Uint64Min(1).Draw(t, "entry"),
+			Salvaged: rapid.Bool().Draw(t, "salvaged"), Alone: rapid.Bool().Draw(t, "alone"), Because: text.Draw(t, "because"),
+			Of:    rapid.SampledFrom([]wear.RideID{{}, {11: 1}, {1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12}}).Draw(t, "of"),
+			Entry: rapid.Uint64Min(1).Draw(t, "entry"),
 		}
 		g := wear.Gears{ByDevelopment: gears.Draw(t, "developments"), ByNumber: gears.Draw(t, "numbers"), Teeth: gears.Draw(t, "teeth")}
 		require.NoError(t, b.Update(context.Background(), func(tx *store.Tx) error {

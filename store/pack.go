@@ -13,9 +13,17 @@ type reader struct {
 
 var errShort = errors.New("record ends too soon")
 
+// fail stops the reading, because of the first error.
+func (r *reader) fail(err error) {
+	if r.err == nil {
+		r.err = err
+	}
+	r.buf = nil
+}
+
 func (r *reader) byte() byte {
 	if len(r.buf) == 0 {
-		r.err = errShort
+		r.fail(errShort)
 		return 0
 	}
 	b := r.buf[0]
@@ -26,7 +34,7 @@ func (r *reader) byte() byte {
 func (r *reader) uvarint() uint64 {
 	v, n := binary.Uvarint(r.buf)
 	if n <= 0 {
-		r.err, r.buf = errShort, nil
+		r.fail(errShort)
 		return 0
 	}
 	r.buf = r.buf[n:]
@@ -36,7 +44,7 @@ func (r *reader) uvarint() uint64 {
 func (r *reader) varint() int64 {
 	v, n := binary.Varint(r.buf)
 	if n <= 0 {
-		r.err, r.buf = errShort, nil
+		r.fail(errShort)
 		return 0
 	}
 	r.buf = r.buf[n:]
@@ -46,7 +54,7 @@ func (r *reader) varint() int64 {
 // bytes returns the next n bytes, which belong to the record.
 func (r *reader) bytes(n uint64) []byte {
 	if n > uint64(len(r.buf)) {
-		r.err, r.buf = errShort, nil
+		r.fail(errShort)
 		return nil
 	}
 	b := r.buf[:n]

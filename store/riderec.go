@@ -9,22 +9,36 @@ import (
 )
 
 // rideVersion is the first byte of a packed ride. Another layout takes another
-// number, and the earlier ones stay readable: version 1 had no marks.
+// number, and the earlier ones stay readable: version 1 had no marks, version 2
+// no ride that counts in its place, no alone and no because.
 //
-//	version | marks: marked, uplift<<2, salvaged<<4
+//	version | marks: marked, uplift<<2, salvaged<<4, alone<<5, of<<6 | of (12) where marked
 //	rule<<4 state | format<<4 ground | lacking
 //	recorded: set, uvarint each | estimated: set, uvarint each
 //	elapsed | offset | sums version | leg | entry | rest of the id (6)
-//	1 file (12) or 0 | device | n sensors, each | profile | n notes, each | title
+//	1 file (12) or 0 | device | n sensors, each | profile | n notes, each | title | because
 //
-// Devices, profiles and notes without figures are numbers in shared tables: a
-// season's rides name the same few.
-const rideVersion = 2
+// Devices, profiles, reasons and notes without figures are numbers in shared
+// tables: a season's rides name the same few.
+const rideVersion = 3
+
+// The marks above the first four bits.
+const (
+	markSalvaged = 1 << (4 + iota)
+	markAlone
+	markOf
+)
+
+// knownMarks are the bits that the marks of each version may have.
+var knownMarks = [rideVersion + 1]byte{2: markSalvaged<<1 - 1, 3: markOf<<1 - 1}
 
 // packRide packs all but what the key holds: bike, start, first half of the id.
 func (t *Tx) packRide(r wear.Ride) ([]byte, error) {
 	b := make([]byte, 0, 128)
 	b = append(b, rideVersion, packMarks(r))
+	if r.Of != (wear.RideID{}) {
+		b = append(b, r.Of[:]...)
+	}
 	b = append(b, byte(r.Rule)<<4|byte(r.State), byte(r.Format)<<4|byte(r.Ground), byte(r.Lacking))
 	b = packLoad(packLoad(b, r.Recorded), r.Estimated)
 	b = binary.AppendVarint(b, r.Elapsed)
@@ -47,7 +61,13 @@ func (t *Tx) packRide(r wear.Ride) ([]byte, error) {
 func packMarks(r wear.Ride) byte {
 	marks := byte(r.Marked) | byte(r.Uplift)<<2
 	if r.Salvaged {
-		marks |= 1 << 4
+		marks |= markSalvaged
+	}
+	if r.Alone {
+		marks |= markAlone
+	}
+	if r.Of != (wear.RideID{}) {
+		marks |= markOf
 	}
 	return marks
 }
@@ -80,7 +100,9 @@ func (t *Tx) packTexts(b []byte, r wear.Ride) ([]byte, error) {
 		}
 	}
 	b = binary.AppendUvarint(b, uint64(len(r.Title)))
-	return append(b, r.Title...), nil
+	b = append(b, r.Title...)
+	id, err := t.wordID(r.Because)
+	return binary.AppendUvarint(b, uint64(id)), err
 }
 
 // packText writes text as the number of a shared word (even), or in full (odd)
@@ -121,25 +143,42 @@ func (r *reader) load() (l wear.Load) {
 	return l
 }
 
+// marks reads the version of a ride and its marks, and refuses what is not known.
+func (r *reader) marks() (marks byte) {
+	version := r.byte()
+	if r.err != nil {
+		return 0
+	}
+	if version == 0 || version > rideVersion {
+		r.fail(fmt.Errorf("ride record of version %d", version))
+		return 0
+	}
+	if version > 1 {
+		marks = r.byte()
+	}
+	if marks&^knownMarks[version] != 0 {
+		r.fail(fmt.Errorf("marks %d in a ride record of version %d: not known", marks, version))
+	}
+	return marks
+}
+
 // rideFigures unpacks the part of a ride that sums need and returns a reader of the rest.
 func rideFigures(raw []byte) (wear.Ride, reader) {
 	r := reader{buf: raw}
-	version, marks := r.byte(), byte(0)
-	switch {
-	case version == rideVersion:
-		marks = r.byte()
-	case version != 1 && r.err == nil:
-		r.err = fmt.Errorf("ride record of version %d", version)
+	marks := r.marks()
+	ride := wear.Ride{
+		Marked: wear.Marked(marks & 3), Uplift: wear.Uplift(marks >> 2 & 3),
+		Salvaged: marks&markSalvaged != 0, Alone: marks&markAlone != 0,
+	}
+	if marks&markOf != 0 {
+		copy(ride.Of[:], r.bytes(uint64(len(ride.Of))))
 	}
 	rule, kind := r.byte(), r.byte()
-	ride := wear.Ride{
-		Marked: wear.Marked(marks & 3), Uplift: wear.Uplift(marks >> 2 & 3), Salvaged: marks>>4 == 1,
-		Rule: wear.Rule(rule >> 4), State: wear.State(rule & 15),
-		Format: wear.Format(kind >> 4), Ground: wear.Ground(kind & 15), Lacking: wear.Set(r.byte()),
-	}
+	ride.Rule, ride.State = wear.Rule(rule>>4), wear.State(rule&15)
+	ride.Format, ride.Ground, ride.Lacking = wear.Format(kind>>4), wear.Ground(kind&15), wear.Set(r.byte())
 	ride.Recorded, ride.Estimated = r.load(), r.load()
 	if ride.Ground >= wear.NGrounds || ride.State > wear.Void || ride.Marked > wear.ByDefault || ride.Uplift > wear.NoUplift {
-		r.err = fmt.Errorf("ground %d, state %d, marks %d: not known", uint8(ride.Ground), uint8(ride.State), marks)
+		r.fail(fmt.Errorf("ground %d, state %d, marks %d: not known", uint8(ride.Ground), uint8(ride.State), marks))
 	}
 	return ride, r
 }
@@ -165,6 +204,9 @@ func (t *Tx) unpackRide(key, raw []byte) (wear.Ride, error) {
 		ride.Notes = append(ride.Notes, t.text(&r))
 	}
 	ride.Title = string(r.bytes(r.uvarint()))
+	if r.err == nil && raw[0] > 2 {
+		ride.Because = t.word(&r)
+	}
 	if err := r.end(); err != nil {
 		return ride, t.corrupt("ride", key, err)
 	}
@@ -175,7 +217,7 @@ func (t *Tx) unpackRide(key, raw []byte) (wear.Ride, error) {
 func (r *reader) count() uint64 {
 	n := r.uvarint()
 	if n > uint64(len(r.buf)) {
-		r.err = errShort
+		r.fail(errShort)
 		return 0
 	}
 	return n

@@ -72,43 +72,58 @@ func (t *Tx) table(name []byte) shared {
 	return rows
 }
 
-// lookup reads the row of the number that comes next in a record.
-func lookup[T any](t *Tx, r *reader, table []byte, decode func([]byte) (T, error)) (row T) {
-	id := uint32(r.uvarint())
-	if id == 0 || r.err != nil {
-		return row
+// lookup is the row of that number; none where it is 0.
+func lookup[T any](t *Tx, table []byte, id uint32, decode func([]byte) (T, error)) (row T, err error) {
+	if id == 0 {
+		return row, nil
 	}
 	rows := t.table(table)
 	if known, ok := rows.byID[id]; ok {
-		return known.(T)
+		return known.(T), nil
 	}
 	raw := t.bucket(table).Get(binary.BigEndian.AppendUint32(nil, id))
 	if raw == nil {
-		r.err = fmt.Errorf("%s %d: missing", table, id)
-		return row
+		return row, fmt.Errorf("%s %d: missing", table, id)
 	}
-	row, err := decode(raw)
-	if err != nil {
-		r.err = fmt.Errorf("%s %d: %w", table, id, err)
+	if row, err = decode(raw); err != nil {
+		return row, fmt.Errorf("%s %d: %w", table, id, err)
 	}
 	rows.byID[id] = row
-	return row
+	return row, nil
 }
 
-func (t *Tx) device(r *reader) wear.Sensor {
-	return lookup(t, r, bktDevices, func(raw []byte) (s wear.Sensor, err error) {
-		err = cbor.Unmarshal(raw, &s)
-		return s, err
-	})
+// device reads the sensor whose number comes next in a record.
+func (t *Tx) device(r *reader) (s wear.Sensor) {
+	if id := uint32(r.uvarint()); r.err == nil {
+		s, r.err = lookup(t, bktDevices, id, func(raw []byte) (s wear.Sensor, err error) {
+			err = cbor.Unmarshal(raw, &s)
+			return s, err
+		})
+	}
+	return s
 }
 
-func (t *Tx) text(r *reader) string {
+// wordOf is the inverse of wordID.
+func (t *Tx) wordOf(id uint32) (string, error) {
+	return lookup(t, bktWords, id, func(raw []byte) (string, error) { return string(raw), nil })
+}
+
+// word reads the text whose number comes next in a record.
+func (t *Tx) word(r *reader) (text string) {
+	if id := uint32(r.uvarint()); r.err == nil {
+		text, r.err = t.wordOf(id)
+	}
+	return text
+}
+
+// text reads what packText wrote.
+func (t *Tx) text(r *reader) (text string) {
 	n := r.uvarint()
 	if n&1 == 1 {
 		return string(r.bytes(n >> 1))
 	}
-	word := reader{buf: binary.AppendUvarint(nil, n>>1), err: r.err}
-	text := lookup(t, &word, bktWords, func(raw []byte) (string, error) { return string(raw), nil })
-	r.err = word.err
+	if r.err == nil {
+		text, r.err = t.wordOf(uint32(n >> 1))
+	}
 	return text
 }

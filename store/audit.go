@@ -186,7 +186,8 @@ func (t *Tx) checkRides(r *AuditReport) error {
 	})
 }
 
-// checkFiles reads every original back, and finds the rides of every file.
+// checkFiles reads every original back, and finds the rides and the folder of
+// every file.
 func (t *Tx) checkFiles(r *AuditReport) error {
 	return t.bucket(bktFiles).ForEach(func(k, v []byte) error {
 		row, err := decode[fileRow](t, bktFiles, k, v)
@@ -198,6 +199,9 @@ func (t *Tx) checkFiles(r *AuditReport) error {
 			if t.bucket(bktRideIDs).Get(id[:]) == nil {
 				r.problem("file %q: its ride %s is not in the book", row.Name, id)
 			}
+		}
+		if _, err := t.wordOf(row.LayIn); err != nil {
+			r.problem("file %q: its folder: %v", row.Name, err)
 		}
 		if row.Place.Pack == 0 {
 			return nil

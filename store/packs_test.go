@@ -76,11 +76,71 @@ func TestFileAgain(t *testing.T) {
 		f, found, err := tx.File(h)
 		require.NoError(t, err)
 		assert.True(t, found)
-		assert.Equal(t, "b.fit", f.Name)
+		assert.Equal(t, store.FileFact{Hash: h, Name: "b.fit", Outcome: "not_ride", Entry: f.Entry}, f)
 		raw, err := tx.Original(h)
 		require.NoError(t, err)
 		assert.Equal(t, "bytes", string(raw))
 	})
+}
+
+// TestOriginalOfTheSameUpdate: what was added can be read back at once, also
+// where a new pack began in between.
+func TestOriginalOfTheSameUpdate(t *testing.T) {
+	b := storetest.Open(t, store.Options{})
+	store.SetPackLimit(b, 10_000)
+	update(t, b, func(tx *store.Tx) {
+		for n := range 8 {
+			require.NoError(t, tx.AddFile(store.FileFact{Hash: madeRide(n).File, Outcome: "taken"}, madeFile(n)))
+			for m := range n + 1 {
+				raw, err := tx.Original(madeRide(m).File)
+				require.NoError(t, err)
+				require.Equal(t, madeFile(m), raw)
+			}
+		}
+	})
+	assert.FileExists(t, filepath.Join(store.OriginalsDir(b.Path()), "000002.pack"))
+}
+
+// TestFolderOfAFile: it is told as it was given, whatever the bytes of the names,
+// and many files in one folder keep its name once.
+func TestFolderOfAFile(t *testing.T) {
+	b := storetest.Open(t, store.Options{})
+	folders := []string{"", "/rides/2026", "/rides/2026", "/rides/\xff", "/rides/çıkış", "/rides/2026"}
+	fact := func(i int) store.FileFact {
+		return store.FileFact{Hash: wear.Hash{byte(i + 1)}, Name: "a\xff.fit", Outcome: "refused", Folder: folders[i], Entry: 1}
+	}
+	update(t, b, func(tx *store.Tx) {
+		for i := range folders {
+			require.NoError(t, tx.AddFile(fact(i), nil))
+		}
+		err := tx.AddFile(store.FileFact{Hash: wear.Hash{99}, Name: "b.fit", Folder: strings.Repeat("/x", 20_000)}, nil)
+		require.ErrorContains(t, err, `file "b.fit": folder: words: 40000 bytes are too long a text`)
+	})
+	view(t, b, func(tx *store.Tx) {
+		for i := range folders {
+			f, found, err := tx.File(wear.Hash{byte(i + 1)})
+			require.NoError(t, err)
+			assert.True(t, found)
+			assert.Equal(t, fact(i), f)
+		}
+		assert.Equal(t, 3, tx.Bolt().Bucket([]byte("words")).Stats().KeyN)
+	})
+}
+
+// TestLostFolder: the audit names the file whose folder is lost.
+func TestLostFolder(t *testing.T) {
+	b := store.At(filepath.Join(t.TempDir(), "book"), store.Options{})
+	update(t, b, func(tx *store.Tx) {
+		require.NoError(t, tx.AddFile(store.FileFact{Hash: wear.Hash{1}, Name: "a.fit", Outcome: "taken", Folder: "/rides"}, nil))
+		require.NoError(t, tx.Bolt().Bucket([]byte("words")).Delete([]byte{0, 0, 0, 1}))
+	})
+	view(t, b, func(tx *store.Tx) {
+		_, _, err := tx.File(wear.Hash{1})
+		require.ErrorContains(t, err, "words 1: missing")
+	})
+	report, err := b.Audit(context.Background())
+	require.NoError(t, err)
+	assert.Contains(t, report.Problems, `file "a.fit": its folder: words 1: missing`)
 }
 
 // TestEntriesAreSmall: an import of a season must not double the book.

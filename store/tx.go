@@ -55,6 +55,15 @@ var codec = func() cbor.EncMode {
 	return mode
 }()
 
+// decoder takes text as it is: a name that a file system has need not be UTF-8.
+var decoder = func() cbor.DecMode {
+	mode, err := cbor.DecOptions{UTF8: cbor.UTF8DecodeInvalid}.DecMode()
+	if err != nil {
+		panic(err) // the options are constant
+	}
+	return mode
+}()
+
 func (b *Book) begin(bolt *bbolt.Tx) (*Tx, error) {
 	meta := bolt.Bucket(bktMeta)
 	id := meta.Get(keyID)
@@ -176,7 +185,7 @@ func get[T any](t *Tx, bucket, key []byte) (fact T, found bool, err error) {
 }
 
 func decode[T any](t *Tx, bucket, key, raw []byte) (fact T, err error) {
-	if err := cbor.Unmarshal(raw, &fact); err != nil {
+	if err := decoder.Unmarshal(raw, &fact); err != nil {
 		return fact, t.corrupt(string(bucket), key, err)
 	}
 	return fact, nil

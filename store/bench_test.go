@@ -34,15 +34,22 @@ func bookOf(b *testing.B, n int) (*store.Book, wear.ID) {
 		}
 	})
 	for at := 0; at < n; at += 200 {
-		update(b, book, func(tx *store.Tx) { addRides(b, tx, bike, at, min(n, at+200)) })
+		update(b, book, func(tx *store.Tx) { addRides(b, tx, stint{bike, wear.Told, at, min(n, at+200)}) })
 	}
 	return book, bike
 }
 
-func addRides(b testing.TB, tx *store.Tx, bike wear.ID, from, to int) {
-	for i := from; i < to; i++ {
+// stint is the rides of one bike from one number to another.
+type stint struct {
+	bike     wear.ID
+	rule     wear.Rule
+	from, to int
+}
+
+func addRides(b testing.TB, tx *store.Tx, of stint) {
+	for i := of.from; i < of.to; i++ {
 		r := madeRide(i)
-		r.Bike, r.File = bike, wear.Hash{}
+		r.Bike, r.Rule, r.File = of.bike, of.rule, wear.Hash{}
 		_, err := tx.AddRide(r, madeGears(i))
 		require.NoError(b, err)
 	}
@@ -113,20 +120,24 @@ func BenchmarkCaseOfWheels(b *testing.B) {
 }
 
 // BenchmarkAddRides is one batch of 200 rides into books of different size,
-// synced to the disk.
+// synced to the disk. Only rides that the user gave to a bike tell of its sensors.
 func BenchmarkAddRides(b *testing.B) {
-	for _, n := range []int{0, 20_000} {
-		b.Run(fmt.Sprintf("rides=%d", n), func(b *testing.B) {
-			book, bike := bookOf(b, n)
-			book = store.At(book.Path(), store.Options{})
-			at := n
-			for b.Loop() {
-				update(b, book, func(tx *store.Tx) { addRides(b, tx, bike, at, at+200) })
-				at += 200
-			}
-			b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(b.N)/200, "µs/ride")
-		})
+	for name, rule := range map[string]wear.Rule{"told": wear.Told, "by-sensor": wear.BySensor} {
+		for _, n := range []int{0, 20_000} {
+			b.Run(fmt.Sprintf("%s/rides=%d", name, n), func(b *testing.B) { benchmarkAddRides(b, rule, n) })
+		}
 	}
+}
+
+func benchmarkAddRides(b *testing.B, rule wear.Rule, n int) {
+	book, bike := bookOf(b, n)
+	book = store.At(book.Path(), store.Options{})
+	at := n
+	for b.Loop() {
+		update(b, book, func(tx *store.Tx) { addRides(b, tx, stint{bike, rule, at, at + 200}) })
+		at += 200
+	}
+	b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(b.N)/200, "µs/ride")
 }
 
 // BenchmarkOpen is an operation that does nothing.

@@ -60,7 +60,9 @@ func everything(tx *store.Tx) error {
 			return err
 		}
 	}
-	return nil
+	_, err = tx.Told()
+	_, also := tx.Refusals()
+	return errors.Join(err, also)
 }
 
 // TestWrongBooks: each is refused with what is wrong and a hint, by View and by
@@ -277,15 +279,16 @@ func TestSchemaHasACase(t *testing.T) {
 			require.NoError(t, b.Update(context.Background(), func(tx *store.Tx) error {
 				n := 0
 				assert.NoError(t, tx.Bolt().ForEach(func([]byte, *bbolt.Bucket) error { n++; return nil }))
-				assert.Equal(t, 29, n)
+				assert.Equal(t, 31, n)
 				return nil
 			}))
 			require.NoError(t, b.View(context.Background(), nothing))
 		},
 		"incidents, statuses, odometers, settings, gears of bikes": TestOlderBook,
-		"how spans begin":         TestOlderBook,
-		"set-ups of chain guides": TestOlderBook,
-		"gears of spans":          TestOlderBook,
+		"how spans begin":                               TestOlderBook,
+		"set-ups of chain guides":                       TestOlderBook,
+		"gears of spans":                                TestOlderBook,
+		"sensors of told rides, notes on refused files": TestOlderBook,
 	}
 	for _, name := range store.Migrations() {
 		require.Contains(t, cases, name)

@@ -34,12 +34,14 @@
 //	stays       host8|from6|part8   wear.Stay; host: a bike or a wheel, whose ids never meet
 //	rides       bike8|start6|rid6   packed by hand, see riderec.go; bike 0: not known yet
 //	gears       bike8|start6|rid6   packed histograms
-//	files       hash12              {name, size, format, outcome, why, rides, original {pack, offset, length}}
+//	files       hash12              {name, size, format, outcome, why, rides, original {pack, offset, length}, folder}
 //	readings    part8|at6|id8       wear.Reading; looks and signoffs alike
 //	incidents   bike8|at6|id8       wear.Incident; statuses, odometers and setups alike
 //	settings    scope|key|at6|id8   wear.Setting; key: a kind or model and 0, or id8
 //	devices     id4                 wear.Sensor, written once however many rides name it
-//	words       id4                 text that many rides share: notes, profiles
+//	words       id4                 text that many rides or files share: notes, profiles, reasons, folders
+//	-- no facts: neither listed by entries nor taken back --
+//	refusals    hash12 of the path  {path, format, why, hint, size, hash, at} of a file that was refused
 //	-- derived, rebuilt by audit --
 //	rides.id    rid12               bike8|start6
 //	rides.time  start6|rid6         bike8
@@ -48,6 +50,7 @@
 //	gears.bike  bike8               packed histograms of the counted rides
 //	spangears   bike8|from6         of them, what is believed: recorded gear changes win
 //	weeks       bike8|week2         packed sums per ground, weeks from Monday in the book's zone
+//	sensors     type1|serial4|ant2|bike8  4 bytes: how many rides that the user gave to the bike name the sensor
 //	names       noun|lower name     id8
 //	devices.key sensor              id4
 //	words.key   text                id4

@@ -132,6 +132,9 @@ func (t *Tx) followRide(key []byte, c change) error {
 	if err := errors.Join(t.followGears(key, c.before, gears, -1), t.followGears(key, c.after, gears, 1)); err != nil {
 		return err
 	}
+	if err := errors.Join(t.followSensors(key, c.before, -1), t.followSensors(key, c.after, 1)); err != nil {
+		return err
+	}
 	if (c.before == nil) == (c.after == nil) {
 		return nil
 	}

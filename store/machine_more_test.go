@@ -250,6 +250,9 @@ func (x *machine) checkRides(t *rapid.T, tx *store.Tx) {
 		require.Equal(t, x.m.rides[r.ID], r)
 	}
 	require.Len(t, x.m.rides, n)
+	told, err := tx.Told()
+	require.NoError(t, err)
+	require.Equal(t, x.m.told(), told)
 }
 
 // order sorts what is dated and leaves out what today does not know.

@@ -22,6 +22,7 @@ type machine struct {
 	m       *model
 	earlier []*model // before each entry not taken back
 	n       int      // rides made
+	notes   map[string]store.Refusal
 }
 
 // hours are the grid on which everything happens: few enough that facts and
@@ -59,7 +60,7 @@ func (x *machine) drawRide(t *rapid.T, r wear.Ride) wear.Ride {
 	r.Lacking = wear.Set(rapid.IntRange(0, 127).Draw(t, "lacking"))
 	r.Marked = wear.Marked(rapid.IntRange(0, 2).Draw(t, "marked"))
 	r.Uplift, r.Salvaged = wear.Uplift(rapid.IntRange(0, 2).Draw(t, "uplift")), rapid.Bool().Draw(t, "salvaged")
-	return r
+	return x.drawSigns(t, r)
 }
 
 // entry runs fn as one entry. What the book refuses must leave no trace.
@@ -244,6 +245,7 @@ func (x *machine) Check(t *rapid.T) {
 			x.checkBike(t, tx, b, today)
 		}
 		x.checkRides(t, tx)
+		x.checkNotes(t, tx)
 		for _, p := range x.m.parts {
 			x.checkWheel(t, tx, p, today)
 			pc, lines, err := tx.PartCase(p.ID, today)
@@ -378,6 +380,8 @@ func newMachine(t *rapid.T, dir string) *machine {
 	x := &machine{
 		book: store.Quick(store.At(filepath.Join(dir, fmt.Sprint(time.Now().UnixNano())), store.Options{Zone: zone})),
 		m:    &model{zone: loc, rides: map[wear.RideID]wear.Ride{}, gears: map[wear.RideID]wear.Gears{}},
+
+		notes: map[string]store.Refusal{},
 	}
 	require.NoError(t, x.book.Update(context.Background(), func(tx *store.Tx) error {
 		tx.Begin("bike add", "", "")

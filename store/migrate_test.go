@@ -3,6 +3,7 @@ package store_test
 import (
 	"compress/gzip"
 	"context"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -18,7 +19,7 @@ import (
 
 // oldSeason fills a book with what the first format could hold, and returns its
 // ids in the order in which they were given. testdata/format-1.book.gz to
-// format-4.book.gz were made by it with those formats: it must not change.
+// format-5.book.gz were made by it with those formats: it must not change.
 func oldSeason(t testing.TB, b *store.Book) []wear.ID {
 	ids := twoBikes(t, b)
 	update(t, b, func(tx *store.Tx) {
@@ -100,7 +101,8 @@ func oldCases(t *testing.T, b *store.Book) (cases []wear.Case, rides []wear.Ride
 // same facts does. Looking does not change it, a write migrates it, and undo
 // takes back what was written before.
 func TestOlderBook(t *testing.T) {
-	for _, name := range []string{"format-1.book.gz", "format-2.book.gz", "format-3.book.gz", "format-4.book.gz"} {
+	for format := 1; format < store.Format(); format++ {
+		name := fmt.Sprintf("format-%d.book.gz", format)
 		t.Run(name, func(t *testing.T) { olderBook(t, oldBook(t, name)) })
 	}
 }
@@ -109,11 +111,14 @@ func olderBook(t *testing.T, b *store.Book) {
 	today := storetest.Open(t, store.Options{Zone: "Asia/Kolkata"})
 	oldSeason(t, today)
 	wantCases, wantRides := oldCases(t, today)
+	wantTold := toldOf(t, today)
+	require.Len(t, wantTold, 2, "the shifter and the power meter, not the strap")
 	same := func() {
 		t.Helper()
 		cases, rides := oldCases(t, b)
 		assert.Equal(t, wantCases, cases)
 		assert.Equal(t, wantRides, rides)
+		assert.Equal(t, wantTold, toldOf(t, b))
 	}
 	before, err := os.ReadFile(b.Path())
 	require.NoError(t, err)
@@ -152,7 +157,33 @@ func olderBook(t *testing.T, b *store.Book) {
 		require.NoError(t, err)
 		assert.Len(t, c.Lines[bike.ID], 1)
 		assert.EqualValues(t, 30, c.Lines[bike.ID][0].Sums.All().Rides)
+		refused, err := tx.Refusals()
+		require.NoError(t, err)
+		assert.Empty(t, refused)
 	})
+	require.NoError(t, b.Update(context.Background(), func(tx *store.Tx) error {
+		_, err := tx.Undo() // the rides
+		return err
+	}))
+	assert.Empty(t, toldOf(t, b))
+	storetest.Check(t, b)
+}
+
+// toldOf is what the rides tell, with bikes as numbers that do not depend on the book.
+func toldOf(t *testing.T, b *store.Book) map[wear.SensorKey]map[wear.ID]int {
+	t.Helper()
+	counts := map[wear.SensorKey]map[wear.ID]int{}
+	view(t, b, func(tx *store.Tx) {
+		told, err := tx.Told()
+		require.NoError(t, err)
+		for sensor, bikes := range told {
+			counts[sensor] = map[wear.ID]int{}
+			for bike, n := range bikes {
+				counts[sensor][bike&0xffffffff] = n
+			}
+		}
+	})
+	return counts
 }
 
 // TestOlderBookThatMustMigrate: where View cannot read a book as it is, it

@@ -121,6 +121,23 @@ func (m *model) sum(today wear.Instant, of func(wear.Ride) bool) wear.Sums {
 	return sums
 }
 
+// told recounts which sensors the rides name whose bike the user named.
+func (m *model) told() map[wear.SensorKey]map[wear.ID]int {
+	counts := map[wear.SensorKey]map[wear.ID]int{}
+	for _, r := range m.rides {
+		if r.Bike == 0 || r.Rule != wear.Told || r.State != wear.Counted && r.State != wear.Twin {
+			continue
+		}
+		for _, s := range r.Witnesses() {
+			if counts[s] == nil {
+				counts[s] = map[wear.ID]int{}
+			}
+			counts[s][r.Bike]++
+		}
+	}
+	return counts
+}
+
 // onset tells how the rides of a bike in [from, to) begin.
 func (m *model) onset(bike wear.ID, from, to wear.Instant) (o wear.Onset) {
 	var rides []wear.Ride

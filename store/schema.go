@@ -28,6 +28,7 @@ var (
 	bktOdometers = []byte("odometers")
 	bktSettings  = []byte("settings")
 	bktSetups    = []byte("setups")
+	bktRefusals  = []byte("refusals")
 	bktDevices   = []byte("devices")
 	bktWords     = []byte("words")
 	bktRideIDs   = []byte("rides.id")
@@ -37,6 +38,7 @@ var (
 	bktWeeks     = []byte("weeks")
 	bktBikeGears = []byte("gears.bike")
 	bktSpanGears = []byte("spangears")
+	bktSensors   = []byte("sensors")
 	bktNames     = []byte("names")
 	bktDeviceKey = []byte("devices.key")
 	bktWordKey   = []byte("words.key")
@@ -60,7 +62,7 @@ var sharedBuckets = [][]byte{bktDevices, bktWords}
 // derivedBuckets are rebuilt from the facts by audit and repair.
 var derivedBuckets = [][]byte{
 	bktRideIDs, bktRideTimes, bktStaysPart, bktSpans, bktWeeks, bktNames, bktDeviceKey, bktWordKey, bktBikeGears,
-	bktSpanGears,
+	bktSpanGears, bktSensors,
 }
 
 // migration is one step of the schema; a book of format n has had the first n.
@@ -77,6 +79,7 @@ var migrations = []migration{
 	{"how spans begin", true, tellOnsets},
 	{"set-ups of chain guides", true, func(tx *bbolt.Tx) error { return makeBuckets(tx, bktSetups) }},
 	{"gears of spans", true, sumSpanGears},
+	{"sensors of told rides, notes on refused files", true, countSensors},
 }
 
 // Format is the version of the schema that this package writes.
@@ -124,6 +127,15 @@ func sumSpanGears(tx *bbolt.Tx) error {
 		return err
 	}
 	return (&Tx{bolt: tx, book: &Book{}}).spanGears()
+}
+
+// countSensors counts the rides that name each sensor, and makes room for notes.
+func countSensors(tx *bbolt.Tx) error {
+	if err := makeBuckets(tx, bktSensors, bktRefusals); err != nil {
+		return err
+	}
+	t := &Tx{bolt: tx, book: &Book{}, shared: map[string]shared{}}
+	return t.deriveSensors(func(bucket, key, value []byte) error { return t.bucket(bucket).Put(key, value) })
 }
 
 // format is the version of the schema that the open book is of.

@@ -14,8 +14,8 @@ import (
 // Limits of a bundle. They are judged by its directory before anything is
 // expanded; no entry can give more than its directory says.
 const (
-	maxDirectory = 8 << 20  // bytes of the directory: it is kept while the bundle is read
-	maxEntries   = 50_000   // a club's ten years
+	maxDirectory = 4 << 20  // bytes of the directory: it is kept while the bundle is read
+	maxEntries   = 20_000   // a club's ten years
 	maxExpanded  = 16 << 30 // bytes of all entries together
 )
 
@@ -178,7 +178,7 @@ func refuseEntry(f *zip.File) error {
 		return refused(unpackHere, "packed in the zip archive by %s, which pawl does not read", methodName(f.Method))
 	case size > maxBytes:
 		return refused(splitFile, "%d MB in the zip archive, more than the %d MB that a ride file may hold", size>>20, maxBytes>>20)
-	case packed <= maxBytes && int64(size) > growthLimit(int64(packed)):
+	case packed <= maxBytes && int64(size) > maxGrowth*int64(packed)+freeGrowth:
 		return refused(bombHint, "grows more than %d-fold when it is unpacked, which no ride file does", maxGrowth)
 	}
 	return nil

@@ -23,9 +23,10 @@
 // passed over, links too; a name that comes twice hides nothing. Of bundles
 // there is one level: within one, gzip is undone, a zip archive is refused.
 //
-// A file may hold 64 MB and 1,000,000 points; beyond 1 MB it may not grow more
+// A file may hold 40 MB, in gzip what is packed and unpacked together, a FIT 32, a
+// table 16, and 1,000,000 points. Beyond 1 MB it may not grow more
 // than 100-fold when it is unpacked (of files at hand the most was 12-fold for
-// FIT, 10 for GPX, 16 for TCX). A bundle may have 50,000 files, 8 MB of directory, 16 GB
+// FIT, 10 for GPX, 16 for TCX). A bundle may have 20,000 files, 4 MB of directory, 16 GB
 // unpacked and no files that overlap. All that is judged by the directory, before
 // anything is unpacked, and no file gives more than its directory says. What is
 // wrong with one file costs that file.

@@ -15,8 +15,15 @@ const (
 	maxFITPoints = 1_000_000
 	maxFITOthers = 1_000_000 // messages that are not points
 	maxFITParts  = 255       // parts of a chain, or sessions: a leg's number is a byte
+	maxFITEvents = 200_000   // gear changes and stops over all legs: legs that overlap share them
 	maxFITFields = 256       // developer field descriptions: searched once per field
-	maxFITKept   = 200_000   // beyond it muktihari/fit reads, message by message; tormoder/fit keeps all
+)
+
+// Beyond these muktihari/fit reads, message by message; tormoder/fit keeps all,
+// of a lap or session 0.8 kB.
+const (
+	maxFITKept       = 200_000 // points
+	maxFITKeptOthers = 30_000
 )
 
 const (
@@ -24,6 +31,9 @@ const (
 	setClock  = "set the device's clock, then log this ride by hand: pawl ride add BIKE --on DATE --km KM"
 	splitFile = "split it into single rides and import those"
 )
+
+// errEvents is returned where gear changes and stops are more than maxFITEvents.
+var errEvents = refused(splitFile, "more gear changes and stops than a ride can have")
 
 // readFIT is the one door for FIT files: activities, alone or chained, of one
 // sport or several. Each cycling leg becomes a track.
@@ -55,9 +65,10 @@ func openFIT(data []byte, salvage bool) ([]*Track, error) {
 
 // checkChain refuses what is no FIT file, and what is too much of one.
 func checkChain(parts []fitPart) error {
-	var points, others, fields int
+	var points, others, fields, legs int
 	for _, p := range parts {
 		points, others, fields = points+p.points, others+p.others, max(fields, p.fields)
+		legs += p.legs
 	}
 	switch {
 	case len(parts) == 0:
@@ -66,6 +77,8 @@ func checkChain(parts []fitPart) error {
 		return refused(splitFile, "a chain of more than %d FIT files", maxFITParts)
 	case points > maxFITPoints:
 		return refused(splitFile, "more than 1,000,000 points")
+	case legs > maxFITParts:
+		return refused(splitFile, "more than %d sessions", maxFITParts)
 	case others > maxFITOthers || fields > maxFITFields:
 		return refused(splitFile, "more messages than a ride can have")
 	}
@@ -77,6 +90,7 @@ type fitChain struct {
 	of      int // how many parts there are
 	salvage bool
 	legs    int // sessions met so far, of whatever sport
+	events  int // gear changes and stops in tracks
 	tracks  []*Track
 	others  []string // what the legs are that are no rides
 	skipped []string // what the parts are that are no activities
@@ -146,6 +160,9 @@ func (c *fitChain) skip(p *fitPart, no int) error {
 
 // split makes tracks of the cycling legs of one part.
 func (c *fitChain) split(p *fitPart, f *fitFacts, flaw fitFlaw) error {
+	if len(f.shifts)+len(f.timers) > maxFITEvents {
+		return errEvents
+	}
 	if err := f.tidy(); err != nil {
 		return err
 	}
@@ -166,6 +183,9 @@ func (c *fitChain) split(p *fitPart, f *fitFacts, flaw fitFlaw) error {
 		}
 		if t.Start < fitClockSet {
 			return refused(setClock, "the device's clock was not set: nothing says when the ride was")
+		}
+		if c.events += len(t.Shifts) + len(t.Pauses); c.events > maxFITEvents {
+			return errEvents
 		}
 		t.Leg = c.legs + l.no
 		t.Salvaged = p.whole(f, flaw)

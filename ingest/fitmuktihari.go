@@ -24,7 +24,7 @@ func (p *fitPart) byMuktihari() (*fitFacts, error) {
 
 // listen is byMuktihari with what else was heard.
 func (p *fitPart) listen() (l *fitListener, err error) {
-	l = &fitListener{facts: &fitFacts{samples: make([]Sample, 0, p.points), lapSport: no8}}
+	l = &fitListener{broom: broomFor(len(p.bytes)), facts: &fitFacts{samples: make([]Sample, 0, p.points), lapSport: no8}}
 	defer guard(&err)
 	d := decoder.New(bytes.NewReader(p.bytes), decoder.WithIgnoreChecksum(),
 		decoder.WithNoComponentExpansion(), decoder.WithBroadcastOnly(), decoder.WithMesgListener(l))
@@ -32,8 +32,12 @@ func (p *fitPart) listen() (l *fitListener, err error) {
 	return l, err
 }
 
+// mesgBytes is what muktihari/fit takes for a message, about.
+const mesgBytes = 200
+
 // fitListener gathers facts from muktihari's messages.
 type fitListener struct {
+	broom
 	facts  *fitFacts
 	hasID  bool
 	packed packedDistance
@@ -43,6 +47,7 @@ type fitListener struct {
 // OnMesg takes one message.
 func (l *fitListener) OnMesg(m proto.Message) {
 	f := l.facts
+	l.drop(mesgBytes)
 	switch m.Num {
 	case mesgnum.Record:
 		r := l.record(m.Fields)

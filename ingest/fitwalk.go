@@ -40,6 +40,7 @@ type fitPart struct {
 	points int    // record messages
 	others int    // all other data messages
 	fields int    // developer field descriptions
+	legs   int    // sessions
 	hasID  bool
 	kind   byte // file_id's type; fileUnknown where it gives none
 	hard   bool // tormoder/fit misreads it, or would keep too much of it
@@ -89,7 +90,7 @@ func walkFIT(data []byte) fitPart {
 	for w.at < len(w.data) && w.step() {
 	}
 	p.sound = w.at
-	p.hard = p.hard || max(p.points, p.others) > maxFITKept
+	p.hard = p.hard || p.points > maxFITKept || p.others > maxFITKeptOthers
 	if p.flaw == fitWhole && w.at < len(w.data) {
 		p.flaw = fitDamaged
 	}
@@ -148,6 +149,8 @@ func (w *fitWalk) count(d *fitDef) {
 	switch d.mesg {
 	case mesgFieldDesc:
 		w.part.fields++
+	case mesgSession:
+		w.part.legs++
 	case mesgFileID:
 		if !w.part.hasID && d.kind >= 0 {
 			w.part.kind = w.data[w.at+1+d.kind]

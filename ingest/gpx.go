@@ -13,6 +13,9 @@ import (
 // second. It bounds the memory that a hostile file of "<trkpt/>" can claim.
 const maxPoints = 1_000_000
 
+// gpxParts is the most tracks and segments of a GPX: each takes more memory than a point.
+const gpxParts = 100_000
+
 // fetchAgain is what to do with a file that is cut or garbled.
 const fetchAgain = "fetch the file again from the device or site it came from"
 
@@ -41,14 +44,13 @@ type gpxTrack struct {
 // one outing are one ride, a handheld's log of a week is several. Routes and
 // waypoints are no rides, and neither is a walk, where the file says so.
 func readGPX(data []byte, o Options) ([]*Track, error) {
-	text := plainXML(data)
-	if longestTag(text) > maxTag {
-		return nil, refused(fetchAgain, "not a GPX that can be read: a tag of more than %d MB", maxTag>>20)
+	text, err := plainXML(data)
+	if err != nil {
+		return nil, err
 	}
 	points := countTags(text, "trkpt")
-	if points > maxPoints {
-		return nil, refused(splitFile, "%d track points, more than the %d that one file may hold",
-			points, maxPoints)
+	if err := boundGPX(text, points); err != nil {
+		return nil, err
 	}
 	f, err := parseGPX(text, points)
 	if err != nil {
@@ -62,6 +64,20 @@ func readGPX(data []byte, o Options) ([]*Track, error) {
 		return f.salvage(tracks, err, o)
 	}
 	return tracks, err
+}
+
+// boundGPX refuses what would take more memory than a ride does.
+func boundGPX(text []byte, points int) error {
+	parts := countTags(text, "trk") + countTags(text, "trkseg")
+	switch {
+	case longestTag(text) > maxTag:
+		return refused(fetchAgain, "not a GPX that can be read: a tag of more than %d kB", maxTag>>10)
+	case points > maxPoints:
+		return refused(splitFile, "%d track points, more than the %d that one file may hold", points, maxPoints)
+	case parts > gpxParts:
+		return refused(splitFile, "%d tracks and segments, more than the %d that one file may hold", parts, gpxParts)
+	}
+	return nil
 }
 
 // salvage decides what the whole part of a cut file is worth: tracks, or an
@@ -156,12 +172,16 @@ func tagsOf(text []byte, name string) func(yield func(int) bool) {
 	}
 }
 
-// startsTag reports whether the name at i follows "<" or "<prefix:".
+// startsTag reports whether the name at i follows "<" or "<prefix:", or a prefix
+// so long that nobody looks for its beginning.
 func startsTag(text []byte, i int) bool {
 	if i > 0 && text[i-1] == ':' {
 		from := max(0, i-64)
 		prefix := bytes.LastIndexByte(text[from:i-1], '<')
-		return prefix >= 0 && !bytes.ContainsAny(text[from+prefix:i], "/ \t\r\n>")
+		if prefix < 0 {
+			return from > 0 && !bytes.ContainsAny(text[from:i], "/ \t\r\n>")
+		}
+		return !bytes.ContainsAny(text[from+prefix:i], "/ \t\r\n>")
 	}
 	return i > 0 && text[i-1] == '<'
 }

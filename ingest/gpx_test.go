@@ -115,7 +115,8 @@ func TestStreamingReaderAgreesWithGpxgo(t *testing.T) {
 		`<extensions><a:TrackPointExtension xmlns:a="urn:a"><a:cad>81</a:cad><a:speed>3.5</a:speed></a:TrackPointExtension>`+
 		`<power>210</power><b:distance xmlns:b="urn:b">0</b:distance></extensions>`) + north(1, stampAfter(4))))
 	for name, data := range files {
-		text := plainXML(data)
+		text, err := plainXML(data)
+		require.NoError(t, err, name)
 		points := countTags(text, "trkpt")
 		byLibrary := gpxgoFile(text, points)
 		streamed, err := streamGPX(text)
@@ -149,7 +150,8 @@ func sameTrack(t *testing.T, want, got gpxTrack) {
 }
 
 func TestGpxgoReadsWhatIsPlain(t *testing.T) {
-	plain := plainXML([]byte(wrap(riddenGPX(3))))
+	plain, err := plainXML([]byte(wrap(riddenGPX(3))))
+	require.NoError(t, err)
 	assert.True(t, gpxgoSuits(plain, 3))
 	assert.False(t, gpxgoSuits(plain, gpxgoPoints+1))
 	assert.NotNil(t, gpxgoFile(plain, 3))
@@ -168,7 +170,8 @@ func TestGpxgoReadsWhatIsPlain(t *testing.T) {
 		"a latitude left out": wrap(`<trkpt lon="7">` + stampAfter(0) + `</trkpt>`),
 		"no time":             wrap(north(0, "")),
 	} {
-		text := plainXML([]byte(text))
+		text, err := plainXML([]byte(text))
+		require.NoError(t, err)
 		assert.Nil(t, gpxgoFile(text, countTags(text, "trkpt")), name)
 	}
 }

@@ -10,7 +10,8 @@ import (
 
 // BenchmarkGPX compares the two readers on an hour at one point a second.
 func BenchmarkGPX(b *testing.B) {
-	text := plainXML(rig.Make(rig.Spec{Seed: 1, Minutes: 60, Cadence: true, Power: true}).GPX())
+	text, err := plainXML(rig.Make(rig.Spec{Seed: 1, Minutes: 60, Cadence: true, Power: true}).GPX())
+	require.NoError(b, err)
 	points := countTags(text, "trkpt")
 	b.Run("gpxgo", func(b *testing.B) {
 		b.SetBytes(int64(len(text)))

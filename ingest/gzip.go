@@ -18,15 +18,16 @@ const (
 
 const bombHint = "no ride file is like that: find out where it came from"
 
-// growthLimit is the most that so many bytes may grow to.
+// growthLimit is the most that so many bytes may grow to. Both are in memory, so
+// both count.
 func growthLimit(packed int64) int64 {
-	return min(maxGrowth*packed+freeGrowth, maxBytes)
+	return min(maxGrowth*packed+freeGrowth, maxBytes-packed)
 }
 
 // overgrown refuses what grows beyond the limit of its packed bytes.
 func overgrown(packed int64) error {
-	if growthLimit(packed) == maxBytes {
-		return refused(splitFile, "more than %d MB when decompressed, which no ride is", maxBytes>>20)
+	if growthLimit(packed) == maxBytes-packed {
+		return refused(splitFile, "more than %d MB, compressed and decompressed together, which no ride is", maxBytes>>20)
 	}
 	return refused(bombHint, "grows more than %d-fold when it is decompressed, which no ride does", maxGrowth)
 }

@@ -20,18 +20,9 @@ type Bikes interface {
 
 // Room for what is in memory at once; one file that is larger goes alone.
 const (
-	windowBytes = 32 << 20 // of all files that are being read or wait to be handed over
+	windowBytes = 12 << 20 // of all files that are being read or wait to be handed over
 	growthBytes = maxBytes // of all that are being decompressed and decoded
-	largeBytes  = 4 << 20  // from here on a file waits for the garbage of those before it
 )
-
-// makeRoom collects the garbage of the files before a large one: left to itself,
-// the collector lets as much lie as is in use.
-func makeRoom(size int64) {
-	if size >= largeBytes {
-		runtime.GC()
-	}
-}
 
 // Run reads files on all cores and hands them to take one after the other, in
 // the order given; a file that cannot be counted comes with its error like any

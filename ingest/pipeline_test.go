@@ -201,7 +201,7 @@ func TestRunSaysWhatCannotBeRead(t *testing.T) {
 	want := map[string]string{
 		dir:                         "a folder, not a file",
 		pipe:                        "not a plain file",
-		large:                       "64 MB, more than the 64 MB that a ride file may hold",
+		large:                       "40 MB, more than the 40 MB that a ride file may hold",
 		filepath.Join(dir, "none"):  "no such file or folder",
 		filepath.Join(pipe, "file"): "not a directory",
 	}

@@ -7,9 +7,10 @@ import (
 	"pawl/wear"
 )
 
-// maxBytes is the most that a ride file may hold, as received and as
-// decompressed. A day at ten points a second, in the wordiest of formats, is half of it.
-const maxBytes = 64 << 20
+// maxBytes is the most that a ride file may hold; of a compressed one, what was
+// received and what comes out of it together. A long day at ten points a second
+// is as much, or a day and a night at one in the wordiest of formats.
+const maxBytes = 40 << 20
 
 // clockHint is what to do about a ride whose date cannot be right.
 const clockHint = "set the device's clock, then log this ride by hand: pawl ride add BIKE --on DATE --km KM"

@@ -56,10 +56,10 @@ func TestWrongInputIsRefusedWithAHint(t *testing.T) {
 		"backwards":            {backward, "the times run backwards at 49 points of 50", "export the ride again from the device or site it came from"},
 		"places nowhere":       {wrap(`<trkpt lat="943.1" lon="NaN"/><trkpt lat="-943" lon="14"/>`), "none of its 2 points is at a place on earth", "export the ride again from the device or site it came from"},
 		"too deep":             {"<gpx>" + strings.Repeat("<a>", maxDepth), "not a GPX that can be read: elements nested too deeply", "export the ride again, best as FIT"},
-		"too many attributes":  {"<gpx " + strings.Repeat("a=b ", maxTag/4) + "/>", "not a GPX that can be read: a tag of more than 1 MB", fetchAgain},
+		"too many attributes":  {"<gpx " + strings.Repeat("a=b ", maxTag/4) + "/>", "not a GPX that can be read: a tag of more than 128 kB", fetchAgain},
 		"too many points":      {"<gpx>" + strings.Repeat("<trkpt/>", maxPoints+1), "1000001 track points, more than the 1000000 that one file may hold", splitFile},
 		"too many outings":     {manyOutings(maxLegs + 1), "201 outings in one file, more than 200", splitFile},
-		"too large":            {strings.Repeat(" ", maxBytes+1), "64 MB, more than the 64 MB that a ride file may hold", splitFile},
+		"too large":            {strings.Repeat(" ", maxBytes+1), "40 MB, more than the 40 MB that a ride file may hold", splitFile},
 		"gzip bomb":            {string(zipped(t, make([]byte, maxBytes+1))), "grows more than 100-fold when it is decompressed, which no ride does", bombHint},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -69,7 +69,8 @@ func isFIT(data []byte) bool {
 }
 
 func sniffXML(data []byte) (wear.Format, readFunc, error) {
-	root := rootName(plainXML(data[:min(len(data), 1<<16)]))
+	head, _ := plainXML(data[:min(len(data), 1<<16)]) // it is too short to be refused
+	root := rootName(head)
 	switch root {
 	case "gpx":
 		return wear.GPX, readGPX, nil

@@ -120,26 +120,31 @@ func ReadTable(raw []byte, o Options) (*Table, error) {
 
 // readTable reads decompressed bytes.
 func readTable(data []byte, o Options) (*Table, error) {
-	if len(data) > maxTable {
-		return nil, refused(splitTable, "a table of %d MB, more than the %d MB that one may hold", len(data)>>20, maxTable>>20)
+	var text string
+	if len(data) <= maxTable {
+		text = tableText(data)
 	}
-	head, rest, ok := tableHeadOf(tableText(data))
+	if size := max(len(data), len(text)); size > maxTable {
+		return nil, refused(splitTable, "a table of %d MB, more than the %d MB that one may hold", size>>20, maxTable>>20)
+	}
+	head, rest, ok := tableHeadOf(text)
 	if !ok {
 		return nil, &NotRideError{"not a ride file", knownFormats}
 	}
 	if head.doubt != nil {
 		return nil, head.doubt
 	}
-	r := tableReader{head: head, o: o, mark: head.marks(rest), seen: map[rowKey]int{}}
+	mark, rows := head.survey(rest)
+	switch {
+	case rows > maxTableRows:
+		return nil, refused(splitTable, "more than %d rows", maxTableRows)
+	case rows == 0:
+		return nil, notRide("a table without rows")
+	}
+	r := tableReader{head: head, o: o, mark: mark, seen: map[rowKey]int{}}
 	r.table.Unread = head.unread
 	for record := range rest.records() {
-		if len(r.table.Rows)+len(r.table.Bad) == maxTableRows {
-			return nil, refused(splitTable, "more than %d rows", maxTableRows)
-		}
 		r.take(record)
-	}
-	if len(r.table.Rows)+len(r.table.Bad) == 0 {
-		return nil, notRide("a table without rows")
 	}
 	return &r.table, nil
 }

@@ -208,27 +208,29 @@ func (h tableHead) known() (n int) {
 	return n
 }
 
-// marks finds the decimal mark of a table: the one that its figures show, 0
-// where they show none or both. Between commas only a point can be plain.
-func (h tableHead) marks(rows tableRows) byte {
-	var points, commas int
+// survey goes over a table before its rows are kept: it counts them, up to one
+// more than there may be, and finds the decimal mark, 0 where the figures show
+// none or both. Between commas only a point can be plain.
+func (h tableHead) survey(rows tableRows) (mark byte, n int) {
+	var shown [256]bool
 	for r := range rows.records() {
+		if r.err == nil && allEmpty(r.cells) {
+			continue
+		}
+		if n++; n > maxTableRows {
+			break
+		}
 		for i, cell := range r.cells {
 			if i < len(h.columns) && units[h.columns[i].kind] != nil {
-				switch decimalMark(cell) {
-				case '.':
-					points++
-				case ',':
-					commas++
-				}
+				shown[decimalMark(cell)] = true
 			}
 		}
 	}
 	switch {
-	case points > 0 && commas == 0:
-		return '.'
-	case commas > 0 && points == 0:
-		return ','
+	case shown['.'] && !shown[',']:
+		return '.', n
+	case shown[','] && !shown['.']:
+		return ',', n
 	}
-	return 0
+	return 0, n
 }

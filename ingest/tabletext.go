@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"io"
@@ -15,6 +16,12 @@ import (
 // maxTableLine is the most bytes of a row, over all its lines.
 const maxTableLine = 64 << 10
 
+// What reading a row takes, about, and each cell of it, beside its bytes.
+const (
+	recordBytes = 1 << 10
+	cellBytes   = 64
+)
+
 var (
 	errNoQuote = errors.New("a quote that is never closed: close it, or write two where one is meant")
 	errBadRow  = errors.New("a quote in the middle of a cell: put the whole cell in quotes and write two for each within")
@@ -22,7 +29,8 @@ var (
 )
 
 // tableText is a table as UTF-8: as it is, from UTF-16 with or without its
-// mark, or, where it is neither, from the coding of old spreadsheets.
+// mark, or, where it is neither, from the coding of old spreadsheets. Of that it
+// holds no more than one byte beyond maxTable, which is more than a table may be.
 func tableText(data []byte) string {
 	wide := wideCoding(data)
 	if wide == nil && len(data) > 1 && data[0] != 0 && data[1] == 0 {
@@ -31,13 +39,17 @@ func tableText(data []byte) string {
 	if wide == nil && len(data) > 1 && data[0] == 0 && data[1] != 0 {
 		wide = unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM)
 	}
-	switch {
-	case wide != nil:
-		data = recode(data, wide)
-	case !utf8.Valid(data):
-		data = recode(data, charmap.Windows1252)
+	if wide == nil && utf8.Valid(data) {
+		return string(bytes.TrimPrefix(data, bomUTF8))
 	}
-	return strings.TrimPrefix(string(data), string(bomUTF8))
+	if wide == nil {
+		wide = charmap.Windows1252
+	}
+	size, _ := io.Copy(io.Discard, io.LimitReader(recoded(data, wide), maxTable+1)) // what cannot be read ends it
+	var text strings.Builder
+	text.Grow(int(size))
+	_, _ = io.CopyN(&text, recoded(data, wide), size) // as it was counted
+	return strings.TrimPrefix(text.String(), string(bomUTF8))
 }
 
 // tableRows are the rows of a table from some line on.
@@ -59,7 +71,7 @@ type tableRecord struct {
 // read by itself.
 func (t tableRows) records() iter.Seq[tableRecord] {
 	return func(yield func(tableRecord) bool) {
-		split := rowSplitter{sep: t.sep}
+		split, sweep := rowSplitter{sep: t.sep}, broomFor(len(t.text))
 		for t.text != "" {
 			var cells []string
 			row, lines, err := t.next()
@@ -70,9 +82,13 @@ func (t tableRows) records() iter.Seq[tableRecord] {
 			}
 			r := tableRecord{line: t.line, cells: cells, err: err}
 			t = t.after(lines)
-			if strings.TrimSpace(row) != "" && !yield(r) {
+			if strings.TrimSpace(row) == "" {
+				continue
+			}
+			if !yield(r) {
 				return
 			}
+			sweep.drop(recordBytes + cellBytes*len(cells) + 4*len(row))
 		}
 	}
 }

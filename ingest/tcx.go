@@ -79,7 +79,10 @@ func (s *tcxSum) total() float64 {
 // readTCX turns a TCX into its rides, one leg for each of its activities. Those
 // of other sports are left out; courses and workouts are no rides.
 func readTCX(data []byte, o Options) ([]*Track, error) {
-	text := plainXML(data)
+	text, err := plainXML(data)
+	if err != nil {
+		return nil, err
+	}
 	points := countTags(text, "Trackpoint")
 	if err := boundTCX(text, points); err != nil {
 		return nil, err
@@ -103,7 +106,7 @@ func boundTCX(text []byte, points int) error {
 	tags, tracks := bytes.Count(text, []byte("<")), countTags(text, "Track")
 	switch {
 	case longestTag(text) > maxTag:
-		return refused(fetchAgain, "not a TCX that can be read: a tag of more than %d MB", maxTag>>20)
+		return refused(fetchAgain, "not a TCX that can be read: a tag of more than %d kB", maxTag>>10)
 	case points > maxPoints:
 		return refused(splitFile, "%d track points, more than the %d that one file may hold", points, maxPoints)
 	case tracks > tcxTracks:

@@ -275,7 +275,7 @@ func TestTCXRefused(t *testing.T) {
 		"cut before it starts": {tcxHead, "the file is cut short: it ends before its first activity", fetchAgain},
 		"cut before a point":   {tcxHead + `<Activity Sport="Biking"><Lap>`, "the file is cut short: it ends in the middle, after 0 points: no point of a ride is whole", fetchAgain},
 		"too deep":             {tcxHead + strings.Repeat("<a>", maxDepth), "not a TCX that can be read: elements nested too deeply", tcxAgain},
-		"too many attributes":  {"<TrainingCenterDatabase " + strings.Repeat("a=b ", maxTag/4) + "/>", "not a TCX that can be read: a tag of more than 1 MB", fetchAgain},
+		"too many attributes":  {"<TrainingCenterDatabase " + strings.Repeat("a=b ", maxTag/4) + "/>", "not a TCX that can be read: a tag of more than 128 kB", fetchAgain},
 		"too many points":      {tcxHead + strings.Repeat("<Trackpoint/>", maxPoints+1), "1000001 track points, more than the 1000000 that one file may hold", splitFile},
 		"too many activities":  {wrapTCX(many.String()), "201 activities in one file, more than 200", splitFile},
 		"backwards":            {wrapTCX(activityTCX("Biking", lapTCX("<Track>"+backward.String()+"</Track>"))), "the times run backwards at 49 points of 50", "export the ride again from the device or site it came from"},

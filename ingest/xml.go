@@ -10,9 +10,15 @@ import (
 
 // Bounds of what the streaming reader puts up with.
 const (
-	maxDepth   = 200     // elements within elements
-	maxMending = 1_000   // places of broken XML that are stepped over
-	maxTag     = 1 << 20 // bytes of one tag, text or comment: attributes grow thirtyfold
+	maxDepth   = 200       // elements within elements
+	maxMending = 1_000     // places of broken XML that are stepped over
+	maxTag     = 128 << 10 // bytes of one tag, text or comment: attributes grow thirtyfold
+)
+
+// What the decoder takes, about, for a token and for each attribute.
+const (
+	tokenBytes = 150
+	attrBytes  = 300
 )
 
 // What no ride file has. Both end the reading.
@@ -21,7 +27,7 @@ var (
 	errDeep = errors.New("elements nested too deeply")
 	// errLong is returned when a tag, a text or a comment is longer than maxTag:
 	// the decoder would keep it whole, and some of it twice.
-	errLong = fmt.Errorf("a text of more than %d MB without a tag", maxTag>>20)
+	errLong = fmt.Errorf("a text of more than %d kB without a tag", maxTag>>10)
 )
 
 // xmlVisitor is told of the elements of an XML file in their order. Names are
@@ -46,13 +52,14 @@ type xmlWalk struct {
 	v    xmlVisitor
 	path []string
 	text []byte
+	broom
 	xmlReport
 }
 
 // walkXML reads all of data, which must be UTF-8 without a declaration (see
 // [plainXML]). The error is errDeep, errLong or nil.
 func walkXML(data []byte, v xmlVisitor) (xmlReport, error) {
-	w := &xmlWalk{v: v}
+	w := &xmlWalk{v: v, broom: broomFor(len(data))}
 	for len(data) > 0 {
 		used, err := w.run(data)
 		if errors.Is(err, errDeep) || errors.Is(err, errLong) {
@@ -140,6 +147,7 @@ func afterBreak(data []byte, used int64) []byte {
 func (w *xmlWalk) token(t xml.Token) error {
 	switch t := t.(type) {
 	case xml.StartElement:
+		w.drop(tokenBytes + attrBytes*len(t.Attr))
 		if len(w.path) == maxDepth {
 			return errDeep
 		}
@@ -147,8 +155,10 @@ func (w *xmlWalk) token(t xml.Token) error {
 		w.text = w.text[:0]
 		w.v.open(w.path, t.Attr)
 	case xml.EndElement:
+		w.drop(tokenBytes)
 		w.shut(t.Name.Local)
 	case xml.CharData:
+		w.drop(tokenBytes + len(t))
 		if len(w.text)+len(t) > maxTag { // in pieces, with comments between
 			return errLong
 		}

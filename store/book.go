@@ -86,12 +86,10 @@ func (b *Book) Update(ctx context.Context, fn func(*Tx) error) error {
 		return err
 	}
 	defer release()
-	fresh := errors.Is(b.exists(), ErrNoBook)
-	err = b.open(false, func(db *bbolt.DB) error { return b.update(db, fn) })
-	if err != nil && fresh {
-		_ = os.Remove(b.path) // made by this call, and nothing in it
+	if errors.Is(b.exists(), ErrNoBook) {
+		return b.create(fn)
 	}
-	return err
+	return b.open(false, func(db *bbolt.DB) error { return b.update(db, fn) })
 }
 
 // exists reports a missing or empty file.
@@ -110,7 +108,7 @@ func (b *Book) exists() error {
 // system would let write, and makes the folder of a new one.
 func (b *Book) writable() error {
 	folder := filepath.Dir(b.path)
-	if err := os.MkdirAll(folder, 0o700); err != nil {
+	if err := makeFolder(folder); err != nil {
 		return fmt.Errorf("book %q: %w", b.path, err)
 	}
 	for _, path := range []string{b.path, folder} {
@@ -128,8 +126,13 @@ func (b *Book) open(readOnly bool, fn func(*bbolt.DB) error) error {
 			return b.opening(err)
 		}
 	}
+	return b.openFile(b.path, readOnly, fn)
+}
+
+// openFile is open for a file that needs no look before, under any name.
+func (b *Book) openFile(path string, readOnly bool, fn func(*bbolt.DB) error) error {
 	return guarded(b.path, func() error {
-		db, err := bbolt.Open(b.path, 0o600, &bbolt.Options{
+		db, err := bbolt.Open(path, 0o600, &bbolt.Options{
 			ReadOnly: readOnly, Timeout: time.Second, FreelistType: bbolt.FreelistMapType, NoStatistics: true,
 			NoSync: b.noSync,
 		})

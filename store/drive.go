@@ -156,18 +156,29 @@ func (b *Book) drives() []mount {
 	return all
 }
 
-// resolved is a path without links, as far as it is there.
+// resolved is a path without links, as far as it is there; a link to nothing is
+// followed too.
 func resolved(path string) (string, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
 		return "", err
 	}
 	plain, err := filepath.EvalSymlinks(path)
-	if above := filepath.Dir(path); errors.Is(err, fs.ErrNotExist) && above != path {
-		plain, err = resolved(above)
-		return filepath.Join(plain, filepath.Base(path)), err
+	above := filepath.Dir(path)
+	if !errors.Is(err, fs.ErrNotExist) || above == path {
+		return plain, err
 	}
-	return plain, err
+	if plain, err = resolved(above); err != nil {
+		return "", err
+	}
+	path = filepath.Join(plain, filepath.Base(path))
+	if to, err := os.Readlink(path); err == nil {
+		if !filepath.IsAbs(to) {
+			to = filepath.Join(plain, to)
+		}
+		return resolved(to)
+	}
+	return path, nil
 }
 
 // probe tries the lock of a gate that was just entered a second time, by another

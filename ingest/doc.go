@@ -34,6 +34,14 @@
 // Memory stays below 64 MB and 400 B for each point of the files in hand: large
 // files are let in one at a time.
 //
+// # The folder watcher
+//
+// [Watch] hands over the files of folders as they become complete: still for a
+// moment, and by their content (length and checksum, closing tag, trailer or
+// directory) there to the end. It goes by what the system tells of changes, and
+// searches everything now and then, since on network and USB mounts that is not
+// all. A file comes again only when its size or time has changed.
+//
 // # Damaged files
 //
 // What is cut, was never finished or has a wrong checksum is refused with what

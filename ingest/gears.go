@@ -128,28 +128,46 @@ func (r *reducer) byNumber() (numbers, teeth []wear.Gear) {
 		return nil, nil
 	}
 	shifts := r.shifts()
-	byNumber, byTeeth := map[int16]tally{}, map[int16]tally{}
+	sums := gearSums{number: map[int16]*tally{}, teeth: map[int16]*tally{}}
+	var into []*tally // the sums of the gear in hand: looked up once a change, not once a sample
 	next := 0
-	var now Shift
 	for i := 1; i < len(r.turns); i++ {
 		for next < len(shifts) && shifts[next].T <= r.samples[i].T {
-			now = shifts[next]
+			into = sums.of(shifts[next], into[:0])
 			next++
 		}
-		number := gearNumber(now)
-		if number < 0 {
-			continue
-		}
-		one := tally{r.turns[i], r.work[i]}
-		one.addTo(byNumber, number)
-		if now.RearTeeth > 0 {
-			one.addTo(byTeeth, wear.TeethBin(int(now.Rear), int(now.RearTeeth)))
-		}
-		if now.FrontTeeth > 0 {
-			one.addTo(byTeeth, wear.TeethBin(0, int(now.FrontTeeth)))
+		for _, sum := range into {
+			sum.turns += r.turns[i]
+			sum.work += r.work[i]
 		}
 	}
-	return listed(byNumber), listed(byTeeth)
+	return listed(sums.number), listed(sums.teeth)
+}
+
+// gearSums are the sums of each gear number and of each number of teeth.
+type gearSums struct{ number, teeth map[int16]*tally }
+
+// of appends the sums that count while a gear is in.
+func (g gearSums) of(s Shift, into []*tally) []*tally {
+	number := gearNumber(s)
+	if number < 0 {
+		return into
+	}
+	into = append(into, sumOf(g.number, number))
+	if s.RearTeeth > 0 {
+		into = append(into, sumOf(g.teeth, wear.TeethBin(int(s.Rear), int(s.RearTeeth))))
+	}
+	if s.FrontTeeth > 0 {
+		into = append(into, sumOf(g.teeth, wear.TeethBin(0, int(s.FrontTeeth))))
+	}
+	return into
+}
+
+func sumOf(sums map[int16]*tally, bin int16) *tally {
+	if sums[bin] == nil {
+		sums[bin] = &tally{}
+	}
+	return sums[bin]
 }
 
 // shifts are the gear changes in order of time.
@@ -177,13 +195,8 @@ func gearNumber(s Shift) int16 {
 	return front*64 + int16(s.Rear)
 }
 
-func (b tally) addTo(sums map[int16]tally, bin int16) {
-	have := sums[bin]
-	sums[bin] = tally{have.turns + b.turns, have.work + b.work}
-}
-
 // listed are the sums in order of their bins.
-func listed(sums map[int16]tally) []wear.Gear {
+func listed(sums map[int16]*tally) []wear.Gear {
 	var list []wear.Gear
 	for bin, b := range sums {
 		list = b.appendTo(list, bin)

@@ -46,7 +46,7 @@ func (p *pipeline) file(ctx context.Context, j *job) File {
 	}
 	f.Known = err == nil && tracks == nil
 	for _, t := range tracks {
-		r, g, err := p.ride(t)
+		r, g, err := p.ride(j.path, t)
 		if err != nil {
 			f.Rides, f.Gears, f.Err = nil, nil, err
 			return f
@@ -70,21 +70,21 @@ func (j *job) load() (raw []byte, damage *RefusedError, err error) {
 }
 
 // ride reduces one track for the bike that it was ridden on.
-func (p *pipeline) ride(t *Track) (r wear.Ride, g wear.Gears, err error) {
+func (p *pipeline) ride(path string, t *Track) (r wear.Ride, g wear.Gears, err error) {
 	defer func() {
 		if broke := recover(); broke != nil {
 			err = refused("keep the file and report this", "the sums broke on this file: %v", broke)
 		}
 	}()
-	bike, rule, m := p.bikes.Resolve(t)
+	whose, m := p.bikes.Resolve(path, t)
 	out := Reduce(t, m)
-	return RideOf(t, out, bike, rule), out.Gears, nil
+	return RideOf(t, out, whose), out.Gears, nil
 }
 
 // RideOf is the ride of a track and its outcome, without ID and file.
-func RideOf(t *Track, out Outcome, bike wear.ID, rule wear.Rule) wear.Ride {
+func RideOf(t *Track, out Outcome, whose wear.Whose) wear.Ride {
 	r := wear.Ride{
-		Bike: bike, Rule: rule, Start: out.Start, Elapsed: out.Elapsed, Offset: t.Offset,
+		Bike: whose.Bike, Rule: whose.Rule, Because: whose.Because, Start: out.Start, Elapsed: out.Elapsed, Offset: t.Offset,
 		Format: t.Format, Version: SumsVersion, Leg: uint8(t.Leg),
 		Recorded: out.Recorded, Estimated: out.Estimated, Lacking: out.Lacking,
 		Notes:  append(append([]string(nil), t.Warnings...), out.Notes...),

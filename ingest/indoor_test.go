@@ -20,7 +20,7 @@ func month(t *testing.T, minutes int) []wear.Ride {
 		spec.Minutes, spec.Indoor = float64(minutes), k%3 == 2
 		spec.Start = time.Date(2026, 1, 2+3*k, 10, 0, 0, 0, time.UTC)
 		tr := trackOfFile(t, rig.Make(spec).FIT())
-		rides = append(rides, RideOf(tr, Reduce(tr, Model{}), 1, wear.Told))
+		rides = append(rides, RideOf(tr, Reduce(tr, Model{}), wear.Whose{Bike: 1, Rule: wear.Told}))
 	}
 	return rides
 }

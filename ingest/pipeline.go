@@ -13,9 +13,9 @@ import (
 
 // Bikes finds the bike of a track. It is asked from many goroutines at once.
 type Bikes interface {
-	// Resolve returns the bike, 0 where it is not known, the rule by which it
-	// was found, and the model for its estimates.
-	Resolve(t *Track) (bike wear.ID, rule wear.Rule, m Model)
+	// Resolve returns whose ride the track is, of a file at path, and the model
+	// for its estimates.
+	Resolve(path string, t *Track) (wear.Whose, Model)
 }
 
 // Room for what is in memory at once; one file that is larger goes alone.

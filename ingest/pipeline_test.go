@@ -21,12 +21,14 @@ import (
 )
 
 // bikesFunc lets a function find the bikes.
-type bikesFunc func(t *Track) (wear.ID, wear.Rule, Model)
+type bikesFunc func(path string, t *Track) (wear.Whose, Model)
 
-func (f bikesFunc) Resolve(t *Track) (wear.ID, wear.Rule, Model) { return f(t) }
+func (f bikesFunc) Resolve(path string, t *Track) (wear.Whose, Model) { return f(path, t) }
 
 // oneBike is a stable with a single bike.
-var oneBike = bikesFunc(func(*Track) (wear.ID, wear.Rule, Model) { return 7, wear.OnlyBike, Model{} })
+var oneBike = bikesFunc(func(string, *Track) (wear.Whose, Model) {
+	return wear.Whose{Bike: 7, Rule: wear.OnlyBike}, Model{}
+})
 
 // manyRides writes n files whose i-th has a start of its own; every fifth is
 // much longer, so that it is done later than those behind it.
@@ -100,9 +102,9 @@ func TestRunReadsNoFurtherThanItsWindow(t *testing.T) {
 	most := int64(2 * cores)
 	files := manyRides(t, 12*cores)
 	var read, taken atomic.Int64
-	counting := bikesFunc(func(*Track) (wear.ID, wear.Rule, Model) {
+	counting := bikesFunc(func(string, *Track) (wear.Whose, Model) {
 		read.Add(1)
-		return 0, wear.NoRule, Model{}
+		return wear.Whose{}, Model{}
 	})
 	err := Run(t.Context(), files, Options{}, counting, func(File) error {
 		if taken.Add(1) == 1 {
@@ -177,11 +179,11 @@ func TestRunEndsWithTheErrorOfTake(t *testing.T) {
 
 func TestRunOutlivesAPanic(t *testing.T) {
 	files := manyRides(t, 4)
-	shaky := bikesFunc(func(track *Track) (wear.ID, wear.Rule, Model) {
+	shaky := bikesFunc(func(_ string, track *Track) (wear.Whose, Model) {
 		if track.Start == morning.UnixMilli()+wear.Day {
 			panic("no stable")
 		}
-		return 0, wear.NoRule, Model{}
+		return wear.Whose{}, Model{}
 	})
 	var errs []error
 	require.NoError(t, Run(t.Context(), files, Options{}, shaky, func(f File) error { errs = append(errs, f.Err); return nil }))

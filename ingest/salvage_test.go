@@ -116,7 +116,7 @@ func TestSalvageSaysWhatIsWhole(t *testing.T) {
 		require.NoError(t, err, name)
 		require.Len(t, tracks, 1, name)
 		assert.Equal(t, c.whole, tracks[0].Salvaged, name)
-		r := RideOf(tracks[0], Reduce(tracks[0], Model{}), 7, wear.Told)
+		r := RideOf(tracks[0], Reduce(tracks[0], Model{}), wear.Whose{Bike: 7, Rule: wear.Told})
 		assert.True(t, r.Salvaged)
 		assert.Equal(t, "from a damaged file: "+c.whole, r.Notes[len(r.Notes)-1])
 	}

@@ -68,7 +68,7 @@ days or weeks, km or mi, m or ft of climb, and hours, as far as known.`,
 func (a *app) showDue(cmd *cobra.Command, d *desk.Desk, res desk.DueResult, all bool, out outputFlags) error {
 	list := report.DueList{
 		Today: res.Today, Findings: res.Findings, All: all,
-		NoBikeDo: "pawl ride move BIKE RIDE",
+		NoBikeDo: "pawl ride move BIKE RIDE: one teaches the rest",
 	}
 	for _, r := range res.Homeless {
 		list.NoBike = append(list.NoBike, rideLine(r))

@@ -31,9 +31,14 @@ const (
 )
 
 func main() {
-	ctx, cancel := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, cancel := interruptible()
 	defer cancel()
 	os.Exit(exitCode(run(ctx, os.Args[1:], system()), os.Stderr))
+}
+
+// interruptible ends with the first interrupt, so that what is begun is finished.
+func interruptible() (context.Context, context.CancelFunc) {
+	return signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 }
 
 // machine is what a command knows of the world around it.
@@ -41,13 +46,14 @@ type machine struct {
 	in       io.Reader
 	out, err io.Writer
 	env      func(string) string
-	now      time.Time
+	now      time.Time        // the moment at which the command runs
+	clock    func() time.Time // of a command that runs for days
 	terminal func(io.Writer) (columns int, is bool)
 }
 
 func system() machine {
 	return machine{
-		in: os.Stdin, out: os.Stdout, err: os.Stderr, env: os.Getenv, now: time.Now(),
+		in: os.Stdin, out: os.Stdout, err: os.Stderr, env: os.Getenv, now: time.Now(), clock: time.Now,
 		terminal: func(w io.Writer) (int, bool) {
 			f, ok := w.(*os.File)
 			if !ok || !term.IsTerminal(int(f.Fd())) {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"pawl/ingest"
@@ -27,19 +28,21 @@ const importVerb = "import"
 type batchWriter struct {
 	desk  *Desk
 	req   ImportRequest
-	who   resolver
+	who   *resolver
 	res   *ImportResult
 	total int // files to come
 	files []ingest.File
 	rides int
 	bytes int
 	since time.Time
-	seen  map[wear.Hash]bool // by a dry run, which writes nothing down
+	seen  map[wear.Hash]bool           // by a dry run, which writes nothing down
+	bad   []store.Refusal              // of this batch
+	told  map[wear.SensorKey]wear.Ride // by sensor, a ride whose bike the user names
 }
 
 func (w *batchWriter) take(ctx context.Context, f ingest.File) error {
 	if f.Err != nil {
-		w.res.add(failed(f.Path, f.Err))
+		w.refuse(f)
 		return nil
 	}
 	if len(w.files) == 0 {
@@ -58,7 +61,7 @@ func (w *batchWriter) take(ctx context.Context, f ingest.File) error {
 // to be written.
 func (w *batchWriter) flush(ctx context.Context) error {
 	if len(w.files) == 0 {
-		return nil
+		return w.noteRefusals(ctx)
 	}
 	var outcomes []FileOutcome
 	work := func(tx *store.Tx) error {
@@ -70,7 +73,7 @@ func (w *batchWriter) flush(ctx context.Context) error {
 			}
 			outcomes = append(outcomes, o)
 		}
-		return nil
+		return w.settleRefusals(tx)
 	}
 	if err := w.run(ctx, work); err != nil {
 		return err
@@ -78,7 +81,7 @@ func (w *batchWriter) flush(ctx context.Context) error {
 	for _, o := range outcomes {
 		w.res.add(o)
 	}
-	w.files, w.rides, w.bytes = w.files[:0], 0, 0
+	w.files, w.bad, w.rides, w.bytes = w.files[:0], nil, 0, 0
 	return nil
 }
 
@@ -129,21 +132,78 @@ func (w *batchWriter) one(tx *store.Tx, f ingest.File) (FileOutcome, error) {
 		if r.Salvaged {
 			o.Outcome = PartialFile
 		}
-		if r.Bike == 0 {
-			w.res.Homeless++
-		}
 	}
 	if w.req.DryRun {
+		w.count(f.Rides)
 		return o, nil
 	}
-	return o, w.put(tx, f, o.Outcome)
+	rides, err := w.put(tx, f, o.Outcome)
+	if err != nil {
+		return o, err
+	}
+	w.count(rides)
+	return twinOutcome(tx, o, rides)
+}
+
+// count keeps what is to be said of rides at the end.
+func (w *batchWriter) count(rides []wear.Ride) {
+	for _, r := range rides {
+		if r.Bike == 0 && r.State == wear.Counted {
+			w.res.Homeless++
+		}
+		if r.Rule == wear.Told {
+			for _, key := range r.Witnesses() {
+				w.told[key] = r
+			}
+		}
+	}
+}
+
+// askTorn asks about the sensors of told rides that rides of another bike speak
+// for too.
+func (w *batchWriter) askTorn(ctx context.Context) error {
+	if len(w.told) == 0 || w.req.DryRun {
+		return nil
+	}
+	return w.desk.Book.View(ctx, func(tx *store.Tx) error {
+		signs, _, err := readSigns(tx)
+		for _, r := range w.told {
+			w.desk.askTorn(&signs, r)
+		}
+		slices.Sort(w.desk.Warnings)
+		return err
+	})
+}
+
+// twinOutcome says what the rides of a file are twins of.
+func twinOutcome(tx *store.Tx, o FileOutcome, rides []wear.Ride) (FileOutcome, error) {
+	twins := 0
+	for _, r := range rides {
+		if r.State != wear.Twin || r.Of == (wear.RideID{}) {
+			continue
+		}
+		twins++
+		winner, err := tx.Ride(r.Of)
+		if err != nil {
+			return o, err
+		}
+		file, _, err := tx.File(winner.File)
+		if err != nil {
+			return o, err
+		}
+		o.Why = fmt.Sprintf("the same outing as ride %s (%s), which records more", brief(winner), file.Name)
+	}
+	if twins == len(rides) && twins > 0 {
+		o.Outcome = TwinFile
+	}
+	return o, nil
 }
 
 // again is what becomes of a file that is in the book: where the user names a
 // bike, those of its rides that had none get it.
 func (w *batchWriter) again(tx *store.Tx, f ingest.File, fact store.FileFact) (FileOutcome, error) {
 	o := FileOutcome{File: f.Path, Outcome: KnownFile, Rides: fact.Rides, Why: "already in the book as " + fact.Name}
-	if w.who.rule != wear.Told || w.req.DryRun {
+	if w.who.told == nil || w.req.DryRun {
 		return o, nil
 	}
 	given := 0
@@ -155,7 +215,7 @@ func (w *batchWriter) again(tx *store.Tx, f ingest.File, fact store.FileFact) (F
 		if r.Bike != 0 {
 			continue
 		}
-		if err := w.desk.giveRide(tx, r, w.who.bike); err != nil {
+		if err := w.desk.giveRide(tx, r, wear.Whose{Bike: w.who.told.ID, Rule: wear.Told}); err != nil {
 			return o, err
 		}
 		given++
@@ -166,31 +226,44 @@ func (w *batchWriter) again(tx *store.Tx, f ingest.File, fact store.FileFact) (F
 	return o, nil
 }
 
-// put writes the rides of a file and its bytes.
-func (w *batchWriter) put(tx *store.Tx, f ingest.File, outcome string) error {
+// put writes the bytes of a file and its rides, and returns those as they are
+// then in the book.
+func (w *batchWriter) put(tx *store.Tx, f ingest.File, outcome string) ([]wear.Ride, error) {
 	fact := store.FileFact{
-		Hash: f.Hash, Name: plainText(filepath.Base(f.Path)), Size: int64(len(f.Raw)),
+		Hash: f.Hash, Name: plainText(filepath.Base(f.Path)), Folder: plainText(folderOf(f.Path)), Size: int64(len(f.Raw)),
 		Format: f.Format, Outcome: outcome,
 	}
-	for i, r := range f.Rides {
-		r.Title = plainText(r.Title)
-		if w.req.Ground != nil && !r.Ground.Indoor() {
-			r.Ground, r.Marked = *w.req.Ground, wear.ByUser
-		} else if err := usualGround(tx, &r); err != nil {
-			return err
-		}
-		if err := supersede(tx, &r); err != nil {
-			return err
-		}
-		if _, err := tx.AddRide(r, f.Gears[i]); err != nil {
-			return err
-		}
+	for _, r := range f.Rides {
 		fact.Rides = append(fact.Rides, r.ID)
 	}
 	if err := tx.AddFile(fact, f.Raw); err != nil {
-		return err
+		return nil, err
 	}
-	return w.desk.settleRides(tx, f.Rides)
+	var rides []wear.Ride
+	for i, r := range f.Rides {
+		r, err := w.putRide(tx, r, f.Gears[i])
+		if err != nil {
+			return nil, err
+		}
+		rides = append(rides, r)
+	}
+	return rides, w.desk.settleRides(tx, rides)
+}
+
+func (w *batchWriter) putRide(tx *store.Tx, r wear.Ride, g wear.Gears) (wear.Ride, error) {
+	r.Title = plainText(r.Title)
+	if w.req.Ground != nil && !r.Ground.Indoor() {
+		r.Ground, r.Marked = *w.req.Ground, wear.ByUser
+	} else if err := usualGround(tx, &r); err != nil {
+		return r, err
+	}
+	if err := supersede(tx, &r); err != nil {
+		return r, err
+	}
+	if _, err := tx.AddRide(r, g); err != nil {
+		return r, err
+	}
+	return w.desk.joinTwins(tx, r)
 }
 
 // supersede keeps a damaged file and its whole one from counting both: what
@@ -204,7 +277,7 @@ func supersede(tx *store.Tx, r *wear.Ride) error {
 	for _, other := range same {
 		switch {
 		case r.Salvaged && !other.Salvaged:
-			r.State = wear.Twin
+			r.State, r.Of = wear.Twin, other.ID
 			r.Notes = append(r.Notes, "the whole file is in the book")
 		case !r.Salvaged && other.Salvaged:
 			other.State = wear.Void

@@ -26,6 +26,7 @@ type ImportRequest struct {
 const (
 	TakenFile   = "taken"
 	KnownFile   = "known"
+	TwinFile    = "twin"    // the same outings as rides that count already
 	PartialFile = "partial" // what is whole in a damaged file, or the good rows of a table
 	NotRideFile = "not_ride"
 	RefusedFile = "refused"
@@ -44,7 +45,7 @@ type FileOutcome struct {
 
 // ImportResult is what became of all of them.
 type ImportResult struct {
-	Taken, Known, NotRides, Refused int
+	Taken, Known, NotRides, Refused int // files; a twin is known
 	Rides                           int // taken
 	Homeless                        int // rides taken for which no bike is known
 	Files                           []FileOutcome
@@ -70,7 +71,7 @@ func (r *ImportResult) add(o FileOutcome) {
 	case TakenFile, PartialFile:
 		r.Taken++
 		r.Rides += len(o.Rides)
-	case KnownFile:
+	case KnownFile, TwinFile:
 		r.Known++
 	case NotRideFile:
 		r.NotRides++
@@ -95,7 +96,7 @@ func (d *Desk) Import(ctx context.Context, req ImportRequest) (ImportResult, err
 			res.add(failed(refused.Path, err))
 		}
 	}
-	w := &batchWriter{desk: d, req: req, who: who, res: &res, total: len(files)}
+	w := &batchWriter{desk: d, req: req, who: who, res: &res, total: len(files), told: map[wear.SensorKey]wear.Ride{}}
 	done, all := 0, len(files)
 	opts.Opened = func(more int) { all += more }
 	err = ingest.Run(ctx, files, opts, who, func(f ingest.File) error {
@@ -109,7 +110,11 @@ func (d *Desk) Import(ctx context.Context, req ImportRequest) (ImportResult, err
 		return res, err
 	}
 	// What was handed over before an interrupt is still written.
-	if err := w.flush(context.WithoutCancel(ctx)); err != nil {
+	after := context.WithoutCancel(ctx)
+	if err := w.flush(after); err != nil {
+		return res, err
+	}
+	if err := w.askTorn(after); err != nil {
 		return res, err
 	}
 	res.Warnings = append(res.Warnings, d.Warnings...)
@@ -119,29 +124,17 @@ func (d *Desk) Import(ctx context.Context, req ImportRequest) (ImportResult, err
 	return res, nil
 }
 
-// resolver names the bike of every ride of an import.
-type resolver struct {
-	bike  wear.ID
-	rule  wear.Rule
-	model ingest.Model
-}
-
-// Resolve implements ingest.Bikes.
-func (r resolver) Resolve(*ingest.Track) (wear.ID, wear.Rule, ingest.Model) {
-	return r.bike, r.rule, r.model
-}
-
-// prepare finds the bike of the import and the options of reading.
-func (d *Desk) prepare(ctx context.Context, req ImportRequest) (r resolver, o ingest.Options, err error) {
+// prepare finds out how the bikes of the import are told, and the options of reading.
+func (d *Desk) prepare(ctx context.Context, req ImportRequest) (r *resolver, o ingest.Options, err error) {
 	o = ingest.Options{Now: wear.At(d.Now), Hours: req.Hours, Salvage: req.Salvage, Known: d.known(ctx)}
 	zone := time.UTC
-	r.model = ingest.ModelOf(wear.Bike{})
 	err = d.Book.View(ctx, func(tx *store.Tx) error {
 		zone = tx.Zone()
-		return r.find(tx, req.Bike)
+		r, err = newResolver(tx, req.Bike)
+		return err
 	})
 	if errors.Is(err, store.ErrNoBook) && req.Bike == "" {
-		err = nil
+		r, err = &resolver{}, nil
 	}
 	if err == nil && req.On != "" {
 		var at wear.Instant
@@ -163,24 +156,6 @@ func (d *Desk) known(ctx context.Context) func(wear.Hash) bool {
 		})
 		return known
 	}
-}
-
-func (r *resolver) find(tx *store.Tx, name string) error {
-	bikes, err := tx.Bikes()
-	if err != nil {
-		return err
-	}
-	switch {
-	case name != "":
-		b, err := tx.FindBike(name)
-		if err != nil {
-			return err
-		}
-		r.bike, r.rule, r.model = b.ID, wear.Told, ingest.ModelOf(b)
-	case len(bikes) == 1:
-		r.bike, r.rule, r.model = bikes[0].ID, wear.OnlyBike, ingest.ModelOf(bikes[0])
-	}
-	return nil
 }
 
 // failed is the outcome of a file that could not be read as a ride.

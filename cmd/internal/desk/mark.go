@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"fmt"
 	"maps"
 	"slices"
 
@@ -68,6 +69,7 @@ func (d *Desk) pick(tx *store.Tx, c RideChoice) ([]wear.Ride, error) {
 type RideMarks struct {
 	Ground *wear.Ground
 	Uplift *wear.Uplift
+	Apart  bool // no twin, but an outing of its own
 }
 
 // MarkRides marks rides with the ground they were on, or overrules what was
@@ -95,6 +97,12 @@ func (d *Desk) MarkRides(ctx context.Context, c RideChoice, m RideMarks) (n int,
 }
 
 func marked(tx *store.Tx, r wear.Ride, m RideMarks) (reduced, error) {
+	if m.Apart {
+		var err error
+		if r, err = apart(r); err != nil {
+			return reduced{}, err
+		}
+	}
 	if m.Ground != nil {
 		if r.Ground.Indoor() != m.Ground.Indoor() && r.Ground.Indoor() {
 			return reduced{}, refusal("mark it trainer or rollers", "ride %s: it was indoors", r.ID)
@@ -111,21 +119,19 @@ func marked(tx *store.Tx, r wear.Ride, m RideMarks) (reduced, error) {
 		return reduced{}, refusal("type what was ridden: pawl ride add", "ride %s: typed in, there are no lifts to find", r.ID)
 	}
 	r.Uplift = *m.Uplift
-	var bike wear.Bike
-	if r.Bike != 0 {
-		var err error
-		if bike, err = tx.Bike(r.Bike); err != nil {
-			return reduced{}, err
-		}
+	bike, err := bikeOrNone(tx, r.Bike)
+	if err != nil {
+		return reduced{}, err
 	}
 	return reduceAnew(tx, r, bike)
 }
 
-// VoidRides takes rides back, so that they count nowhere, or lets them count again.
+// VoidRides takes rides back, so that they count nowhere, or lets them count
+// again. Of a ride taken back that has a twin, the twin is offered.
 func (d *Desk) VoidRides(ctx context.Context, c RideChoice, restore bool) (n int, err error) {
-	want, verb := wear.Void, "ride void"
+	want, verb, change := wear.Void, "ride void", d.voidRide
 	if restore {
-		want, verb = wear.Counted, "ride restore"
+		want, verb, change = wear.Counted, "ride restore", d.restoreRide
 	}
 	err = d.Book.Update(ctx, func(tx *store.Tx) error {
 		rides, err := d.pick(tx, c)
@@ -136,17 +142,40 @@ func (d *Desk) VoidRides(ctx context.Context, c RideChoice, restore bool) (n int
 		n = len(rides)
 		tx.Begin(verb, counted(n, "ride"), d.Who)
 		for _, r := range rides {
-			if restore && slices.Contains(r.Notes, nothingLeft) {
-				return refusal("void one of the known rides first", "ride %s: %s", r.ID, nothingLeft)
-			}
-			r.State = want
-			if err := tx.ChangeRide(r); err != nil {
+			if err := change(tx, r); err != nil {
 				return err
 			}
 		}
 		return d.settleRides(tx, rides)
 	})
 	return n, err
+}
+
+func (d *Desk) voidRide(tx *store.Tx, r wear.Ride) error {
+	r.State = wear.Void
+	if err := tx.ChangeRide(r); err != nil {
+		return err
+	}
+	return d.offerTwins(tx, r)
+}
+
+func (d *Desk) restoreRide(tx *store.Tx, r wear.Ride) error {
+	if slices.Contains(r.Notes, nothingLeft) {
+		return refusal("void one of the known rides first", "ride %s: %s", r.ID, nothingLeft)
+	}
+	if r.State == wear.Twin {
+		winner, err := tx.Ride(r.Of)
+		if err == nil && winner.State == wear.Counted {
+			return refusal(fmt.Sprintf("take that one back first, or say they are two: pawl ride mark %s --not-twin", brief(r)),
+				"ride %s: tells the same outing as ride %s, which counts", brief(r), brief(winner))
+		}
+	}
+	r.State, r.Of = wear.Counted, wear.RideID{}
+	if err := tx.ChangeRide(r); err != nil {
+		return err
+	}
+	_, err := d.joinTwins(tx, r)
+	return err
 }
 
 // RideChange is what a recount changed of a bike's rides.

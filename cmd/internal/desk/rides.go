@@ -168,72 +168,6 @@ func rideStates(tx *store.Tx, f store.RideFilter, names map[wear.ID]string) iter
 	}
 }
 
-// MoveRides gives rides to a bike, or all that have none where none is named,
-// and makes their estimates anew with its masses, from the originals where
-// they are kept.
-func (d *Desk) MoveRides(ctx context.Context, rides []string, bike string) (moved int, b wear.Bike, err error) {
-	err = d.Book.Update(ctx, func(tx *store.Tx) error {
-		if b, err = tx.FindBike(bike); err != nil {
-			return err
-		}
-		list, err := d.ridesToMove(tx, rides)
-		if err != nil {
-			return err
-		}
-		tx.Begin("ride move", b.Name, d.Who)
-		moved = 0
-		for _, r := range list {
-			if r.Bike == b.ID {
-				continue
-			}
-			if err := d.giveRide(tx, r, b.ID); err != nil {
-				return err
-			}
-			moved++
-		}
-		return nil
-	})
-	return moved, b, err
-}
-
-// giveRide gives a ride to a bike: its estimates are made anew, and both
-// bikes' odometers settled.
-func (d *Desk) giveRide(tx *store.Tx, r wear.Ride, bike wear.ID) error {
-	if isRest(r) {
-		return refusal("void it, and enter the other bike's rides or readings", "ride %s: it is what the odometer of its bike leaves", r.ID)
-	}
-	b, err := tx.Bike(bike)
-	if err != nil {
-		return err
-	}
-	anew, err := reduceAnew(tx, r, b)
-	if err != nil {
-		return err
-	}
-	anew.Bike, anew.Rule = b.ID, wear.Told
-	if err := usualGround(tx, &anew.Ride); err != nil {
-		return err
-	}
-	if err := anew.put(tx); err != nil {
-		return err
-	}
-	return d.settleRides(tx, []wear.Ride{r, anew.Ride})
-}
-
-func (d *Desk) ridesToMove(tx *store.Tx, names []string) (list []wear.Ride, err error) {
-	if len(names) > 0 {
-		return d.pick(tx, RideChoice{Rides: names})
-	}
-	nobody := wear.ID(0)
-	for r, err := range tx.Rides(store.RideFilter{Bike: &nobody}) {
-		if err != nil {
-			return nil, err
-		}
-		list = append(list, r)
-	}
-	return list, nil
-}
-
 // reduced is a ride whose load was made anew, and where in the gears it went.
 type reduced struct {
 	wear.Ride
@@ -254,25 +188,33 @@ func reduceAnew(tx *store.Tx, r wear.Ride, b wear.Bike) (reduced, error) {
 	if r.File == (wear.Hash{}) || r.Format == wear.Table {
 		return reduced{Ride: r}, nil
 	}
-	raw, err := tx.Original(r.File)
+	t, err := trackOf(tx, r)
 	if err != nil {
 		return reduced{Ride: r}, err
+	}
+	m := ingest.ModelOf(b)
+	m.Uplift = r.Uplift
+	out := ingest.Reduce(t, m)
+	r.Recorded, r.Estimated, r.Lacking = out.Recorded, out.Estimated, out.Lacking
+	r.Notes, r.Version = out.Notes, ingest.SumsVersion
+	return reduced{r, &out.Gears}, nil
+}
+
+// trackOf reads a ride from its original.
+func trackOf(tx *store.Tx, r wear.Ride) (*ingest.Track, error) {
+	raw, err := tx.Original(r.File)
+	if err != nil {
+		return nil, err
 	}
 	on := r.Start
 	tracks, _, _, err := ingest.Read(raw, ingest.Options{On: &on, Hours: float64(r.Elapsed) / 3.6e6, Salvage: r.Salvaged})
 	if err != nil {
-		return reduced{Ride: r}, fmt.Errorf("original of ride %s: %w", r.ID, err)
+		return nil, fmt.Errorf("original of ride %s: %w", r.ID, err)
 	}
 	for _, t := range tracks {
-		if t.Leg != int(r.Leg) {
-			continue
+		if t.Leg == int(r.Leg) {
+			return t, nil
 		}
-		m := ingest.ModelOf(b)
-		m.Uplift = r.Uplift
-		out := ingest.Reduce(t, m)
-		r.Recorded, r.Estimated, r.Lacking = out.Recorded, out.Estimated, out.Lacking
-		r.Notes, r.Version = out.Notes, ingest.SumsVersion
-		return reduced{r, &out.Gears}, nil
 	}
-	return reduced{Ride: r}, fmt.Errorf("original of ride %s: holds no leg %d", r.ID, r.Leg)
+	return nil, fmt.Errorf("original of ride %s: holds no leg %d", r.ID, r.Leg)
 }

@@ -59,7 +59,7 @@ func (t *tableImport) done(f ingest.File) (FileOutcome, error) {
 		return t.out, nil
 	}
 	return t.out, t.tx.AddFile(store.FileFact{
-		Hash: f.Hash, Name: plainText(filepath.Base(f.Path)), Size: int64(len(f.Raw)),
+		Hash: f.Hash, Name: plainText(filepath.Base(f.Path)), Folder: plainText(folderOf(f.Path)), Size: int64(len(f.Raw)),
 		Format: wear.Table, Outcome: t.out.Outcome, Rides: t.out.Rides,
 	}, f.Raw)
 }
@@ -91,8 +91,8 @@ func (t *tableImport) bike(row ingest.Row) (wear.Bike, error) {
 	switch {
 	case row.Bike != "":
 		return t.tx.FindBike(plainText(row.Bike))
-	case t.w.who.bike != 0:
-		return t.tx.Bike(t.w.who.bike)
+	case t.w.who.forRows() != 0:
+		return t.tx.Bike(t.w.who.forRows())
 	}
 	return wear.Bike{}, refusal("add a column named bike, or import with -b BIKE", "no bike is named")
 }

@@ -13,7 +13,7 @@ import (
 
 func (a *app) bikeCmd() *cobra.Command {
 	return noun("bike", "The bikes", a.bikeAddCmd(), a.bikeListCmd(), a.bikeShowCmd(), a.bikeChangeCmd(),
-		a.bikeHoldCmd(), a.bikeReleaseCmd(), a.bikeRetireCmd(), a.bikeNoteCmd())
+		a.bikeHoldCmd(), a.bikeReleaseCmd(), a.bikeRetireCmd(), a.bikeNoteCmd(), a.bikeMatchCmd())
 }
 
 // bikeFlags are the figures of a bike that estimates rest on.

@@ -24,8 +24,10 @@ func (a *app) importCmd() *cobra.Command {
 bike. The format is told by the content, never by the name. Files are left as and
 where they are. A file that is in the book already is known and counts once.
 
-Without --bike, rides go to the only bike; where there are several, they are kept
-without one until pawl ride move gives it.`,
+Without --bike, the bike is told by the sensors bolted to it, by the device's own
+name for it, by pawl bike match, or because there is no other; a ride that fits none
+or two is kept without one until pawl ride move gives it. The same outing in two
+files counts once: the one that recorded more.`,
 		Example: `  pawl import ~/rides
   pawl import -b enduro --ground mud 2026-10-31.fit
   pawl import track-without-times.gpx --on 2026-05-17T10:00 --hours 2.5`,
@@ -114,7 +116,7 @@ func importWarnings(res desk.ImportResult) []string {
 			"interrupted with %s to go; what was taken is in the book: run the same command again for the rest", report.Count(res.Left, "file")))
 	}
 	if res.Homeless > 0 {
-		warnings = append(warnings, "give them their bike: pawl ride move BIKE --without-bike, or import again with -b BIKE")
+		warnings = append(warnings, "give them their bike: pawl ride move BIKE RIDE (one teaches the rest), or import again with -b BIKE")
 	}
 	return warnings
 }

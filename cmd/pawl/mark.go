@@ -19,20 +19,22 @@ func choiceFlags(cmd *cobra.Command, c *desk.RideChoice) {
 
 func (a *app) rideMarkCmd() *cobra.Command {
 	var c desk.RideChoice
+	var m desk.RideMarks
 	var ground string
 	var uplift, noUplift, findUplift bool
 	cmd := &cobra.Command{
 		Use:   "mark [RIDE...] [GROUND]",
-		Short: "Say what rides were on, or whether lifts are in them",
+		Short: "Say what rides were on, whether lifts are in them, that they are no twins",
 		Long: `Marks rides with the ground that was ridden: dry, dusty, gritty, wet, mud, unmarked
 (indoors: trainer or rollers). --uplift says that long steady climbs were lifts or
-shuttles, --no-uplift that none was, --find-uplift lets the sums find them again.`,
+shuttles, --no-uplift that none was, --find-uplift lets the sums find them again.
+--not-twin says that a ride taken for another one's twin was an outing of its own.`,
 		Example: `  pawl ride mark 3fa4c09d 77b2e0f1 wet
   pawl ride mark --bike enduro --from 2026-11-01 --to 2026-11-30 --ground mud
-  pawl ride mark 3fa4c09d --no-uplift`,
+  pawl ride mark 3fa4c09d --no-uplift
+  pawl ride mark 77b2e0f1 --not-twin`,
 		Args: args(0, -1),
 		RunE: func(cmd *cobra.Command, words []string) error {
-			var m desk.RideMarks
 			if n := len(words); ground == "" && n > 0 {
 				if _, err := wear.ParseGround(words[n-1]); err == nil {
 					ground, words = words[n-1], words[:n-1]
@@ -50,11 +52,11 @@ shuttles, --no-uplift that none was, --find-uplift lets the sums find them again
 					m.Uplift = &u
 				}
 			}
-			if n := len(words); n > 1 && ground == "" && m.Uplift == nil {
+			if n := len(words); n > 1 && ground == "" && m.Uplift == nil && !m.Apart {
 				return &desk.MistakeError{Msg: fmt.Sprintf("ground %q: not a ground", words[n-1]), Tip: grounds}
 			}
 			if m == (desk.RideMarks{}) {
-				return &desk.MistakeError{Msg: "nothing to mark the rides with", Tip: grounds + "; or --uplift, --no-uplift"}
+				return &desk.MistakeError{Msg: "nothing to mark the rides with", Tip: grounds + "; or --uplift, --no-uplift, --not-twin"}
 			}
 			c.Rides = words
 			d, err := a.desk(cmd)
@@ -73,6 +75,7 @@ shuttles, --no-uplift that none was, --find-uplift lets the sums find them again
 	cmd.Flags().BoolVar(&uplift, "uplift", false, "long steady climbs were lifts or shuttles")
 	cmd.Flags().BoolVar(&noUplift, "no-uplift", false, "there was no lift or shuttle")
 	cmd.Flags().BoolVar(&findUplift, "find-uplift", false, "let the sums find lifts again")
+	cmd.Flags().BoolVar(&m.Apart, "not-twin", false, "an outing of its own, which counts")
 	exclusive(cmd, "uplift", "no-uplift", "find-uplift")
 	return cmd
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"iter"
 	"math"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -17,11 +18,15 @@ func (a *app) rideCmd() *cobra.Command {
 }
 
 func (a *app) rideListCmd() *cobra.Command {
-	var asJSON, asCSV bool
+	var asJSON, asCSV, refused bool
 	cmd := &cobra.Command{
-		Use:     "list [BIKE]",
-		Short:   "List rides, of one bike or of all",
-		Example: "  pawl ride list enduro\n  pawl ride list --csv > rides.csv",
+		Use:   "list [BIKE]",
+		Short: "List rides, of one bike or of all, or the files that were refused",
+		Long: `Lists rides in order of start. The column "by" says how the bike of each was told:
+told (named by you), sensors (bolted to it), name (the device's own name for it),
+match (pawl bike match), only (there was no other), twin (the bike of the same
+outing in another file). --refused lists the files that were not taken instead.`,
+		Example: "  pawl ride list enduro\n  pawl ride list --csv > rides.csv\n  pawl ride list --refused",
 		Args:    args(0, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {
 			d, err := a.desk(cmd)
@@ -29,6 +34,9 @@ func (a *app) rideListCmd() *cobra.Command {
 				return err
 			}
 			style := a.style(cmd.Context(), d)
+			if refused {
+				return a.listRefused(cmd, d, outputFlags{json: asJSON, csv: asCSV})
+			}
 			return d.Rides(cmd.Context(), optional(words), func(rides iter.Seq2[desk.RideState, error]) error {
 				switch lines := rideLines(rides); {
 				case asJSON:
@@ -43,8 +51,28 @@ func (a *app) rideListCmd() *cobra.Command {
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
 	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
+	cmd.Flags().BoolVar(&refused, "refused", false, "the files that were not taken, and why")
 	exclusive(cmd, "json", "csv")
 	return cmd
+}
+
+func (a *app) listRefused(cmd *cobra.Command, d *desk.Desk, out outputFlags) error {
+	list, err := d.Refused(cmd.Context())
+	if err != nil {
+		return err
+	}
+	lines := make([]report.RefusedLine, len(list))
+	for i, r := range list {
+		lines[i] = report.RefusedLine{Path: r.Path, Format: r.Format, Since: r.At, Why: r.Why, Hint: r.Hint, Gone: r.Gone}
+	}
+	style := a.style(cmd.Context(), d)
+	switch {
+	case out.json:
+		return report.RefusedJSON(a.out, lines, style)
+	case out.csv:
+		return report.RefusedCSV(a.out, lines, style)
+	}
+	return report.RefusedFiles(a.out, lines, style)
 }
 
 func (a *app) rideShowCmd() *cobra.Command {
@@ -129,34 +157,68 @@ func (a *app) rideAddCmd() *cobra.Command {
 }
 
 func (a *app) rideMoveCmd() *cobra.Command {
-	var homeless bool
+	var homeless, told bool
 	cmd := &cobra.Command{
-		Use:   "move BIKE RIDE...",
+		Use:   "move [BIKE] [RIDE...]",
 		Short: "Give rides to a bike",
 		Long: `Gives rides to a bike: those named, or all that have none yet. Their estimates are
-made anew from the original files with that bike's masses.`,
-		Example: "  pawl ride move enduro 3fa4c09d\n  pawl ride move enduro --without-bike",
-		Args:    args(1, -1),
+made anew from the original files with that bike's masses. Every such ride teaches
+which sensors are bolted to the bike; --told then gives each ride without a bike to
+the one that its sensors, its device's name for it or a match tell.`,
+		Example: "  pawl ride move enduro 3fa4c09d\n  pawl ride move --told\n  pawl ride move enduro --without-bike",
+		Args:    args(0, -1),
 		RunE: func(cmd *cobra.Command, words []string) error {
-			if homeless == (len(words) > 1) {
-				return &desk.MistakeError{Msg: "name rides, or say --without-bike, but not both", Tip: "pawl ride move BIKE 3fa4c09d"}
+			if told == (len(words) > 0) || !told && homeless == (len(words) > 1) {
+				return &desk.MistakeError{
+					Msg: "name a bike and its rides, or say --without-bike, or only --told",
+					Tip: "pawl ride move BIKE 3fa4c09d",
+				}
 			}
 			d, err := a.desk(cmd)
 			if err != nil {
 				return err
 			}
-			n, b, err := d.MoveRides(cmd.Context(), words[1:], words[0])
+			if told {
+				return a.moveTold(cmd, d)
+			}
+			res, err := d.MoveRides(cmd.Context(), words[1:], words[0])
 			if err != nil {
 				return err
 			}
 			return a.tell(cmd, d, func(report.Style) string {
-				if n == 1 {
-					return "1 ride is now of " + b.Name
-				}
-				return fmt.Sprintf("%d rides are now of %s", n, b.Name)
+				return areNow(res.Moved) + " of " + res.Bike.Name + offerTold(res.Explained)
 			})
 		},
 	}
 	cmd.Flags().BoolVar(&homeless, "without-bike", false, "all rides that have no bike yet")
+	cmd.Flags().BoolVar(&told, "told", false, "rides without a bike, each to the one that is told now")
+	exclusive(cmd, "without-bike", "told")
 	return cmd
+}
+
+func (a *app) moveTold(cmd *cobra.Command, d *desk.Desk) error {
+	moved, left, err := d.MoveExplained(cmd.Context())
+	if err != nil {
+		return err
+	}
+	return a.tell(cmd, d, func(report.Style) string {
+		var said []string
+		for _, m := range moved {
+			said = append(said, areNow(m.Rides)+" of "+m.Bike)
+		}
+		if len(said) == 0 {
+			said = []string{"no ride can be told yet"}
+		}
+		if left > 0 {
+			said = append(said, rides(left)+" without a bike left: pawl ride move BIKE RIDE teaches")
+		}
+		return strings.Join(said, "; ")
+	})
+}
+
+func areNow(n int) string {
+	if n == 1 {
+		return "1 ride is now"
+	}
+	return fmt.Sprintf("%d rides are now", n)
 }

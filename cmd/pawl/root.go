@@ -78,7 +78,7 @@ pawl demo shows how it looks; the other examples are how to start.`,
 	root.SetHelpCommandGroupID(groupStart)
 	root.SetCompletionCommandGroupID(groupKeep)
 	a.add(root, groupStart, a.demoCmd())
-	a.add(root, groupRides, a.importCmd(), a.rideCmd())
+	a.add(root, groupRides, a.importCmd(), a.watchCmd(), a.rideCmd())
 	a.add(root, groupBikes, a.bikeCmd(), a.fitCmd(), a.removeCmd(), a.swapCmd(), a.partCmd(), a.setupCmd())
 	a.add(root, groupWork, a.measureCmd(), a.lookCmd(), a.signoffCmd(), a.undoCmd())
 	a.add(root, groupLook, a.dueCmd(), a.whyCmd(), a.cogsCmd(), a.ringsCmd(), a.partLifeCmd(), a.scheduleCmd(), a.historyCmd())

@@ -3,9 +3,9 @@ package main
 import (
 	"archive/zip"
 	"bytes"
-	"context"
 	"encoding/binary"
-
+	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -17,6 +17,7 @@ import (
 	"go.etcd.io/bbolt"
 
 	"pawl/ingest/rig"
+	"pawl/wear"
 )
 
 // The moment at which pawl runs in script tests, unless a script sets NOW.
@@ -26,7 +27,10 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"pawl": func() {
 		machine := system()
 		machine.now = scriptTime(os.Getenv("NOW"))
-		os.Exit(exitCode(run(context.Background(), os.Args[1:], machine), os.Stderr))
+		machine.clock = func() time.Time { return machine.now }
+		ctx, cancel := interruptible()
+		defer cancel()
+		os.Exit(exitCode(run(ctx, os.Args[1:], machine), os.Stderr))
 	}})
 }
 
@@ -59,33 +63,49 @@ func TestScripts(t *testing.T) {
 			"bundle": scriptBundle,
 			"large":  scriptLarge,
 			"newer":  scriptNewer,
+			"named":  scriptNamed,
 		},
 	})
 }
 
 // scriptRig makes a ride file: rig FILE [seed=1] [start=TIME] [minutes=60]
 // [all] [cadence] [power] [odometer] [shifts] [indoor] [hills=25]
-// [wheel=2.3].
+// [wheel=2.3] [serial=1] [profile=NAME] [sensor=TYPE:SERIAL]... [n=1]
+// [every=24h]. With n, FILE has a %02d for the number of the ride.
 func scriptRig(ts *testscript.TestScript, _ bool, words []string) {
 	if len(words) == 0 {
 		ts.Fatalf("usage: rig FILE [key=value]...")
 	}
-	spec := rig.Spec{Seed: 1, Minutes: 60}
+	spec := rigSpec{Spec: rig.Spec{Seed: 1, Minutes: 60}, every: 24 * time.Hour}
 	for _, word := range words[1:] {
 		ts.Check(rigOption(&spec, word))
 	}
-	ride := rig.Make(spec)
-	data := ride.FIT()
-	switch filepath.Ext(words[0]) {
-	case ".gpx":
-		data = ride.GPX()
-	case ".tcx":
-		data = ride.TCX()
+	for i := range max(spec.n, 1) {
+		name := words[0]
+		if spec.n > 0 {
+			name = fmt.Sprintf(name, i)
+		}
+		ride := rig.Make(spec.Spec)
+		data := ride.FIT()
+		switch filepath.Ext(name) {
+		case ".gpx":
+			data = ride.GPX()
+		case ".tcx":
+			data = ride.TCX()
+		}
+		ts.Check(os.WriteFile(ts.MkAbs(name), data, 0o644))
+		spec.Start, spec.Seed = spec.Start.Add(spec.every), spec.Seed+1
 	}
-	ts.Check(os.WriteFile(ts.MkAbs(words[0]), data, 0o644))
 }
 
-func rigOption(s *rig.Spec, word string) error {
+// rigSpec is a number of rides, one every so often.
+type rigSpec struct {
+	rig.Spec
+	n     int
+	every time.Duration
+}
+
+func rigOption(s *rigSpec, word string) error {
 	key, value, _ := strings.Cut(word, "=")
 	var err error
 	switch key {
@@ -109,6 +129,22 @@ func rigOption(s *rig.Spec, word string) error {
 		s.Uplifts, err = strconv.Atoi(value)
 	case "wheel":
 		s.Wheel, err = strconv.ParseFloat(value, 64)
+	case "serial":
+		var n uint64
+		n, err = strconv.ParseUint(value, 10, 32)
+		s.Serial = uint32(n)
+	case "trail":
+		s.Trail, err = strconv.ParseUint(value, 10, 64)
+	case "profile":
+		s.Profile = value
+	case "sensor":
+		var sensor wear.Sensor
+		_, err = fmt.Sscanf(value, "%d:%d", &sensor.Type, &sensor.Serial)
+		s.Sensors = append(s.Sensors, sensor)
+	case "n":
+		s.n, err = strconv.Atoi(value)
+	case "every":
+		s.every, err = time.ParseDuration(value)
 	case "hills":
 		s.Hills, err = strconv.ParseFloat(value, 64)
 	case "start":
@@ -117,6 +153,23 @@ func rigOption(s *rig.Spec, word string) error {
 		err = strconv.ErrSyntax
 	}
 	return err
+}
+
+// scriptNamed sets a variable to the name of the ride of a file, out of the list
+// of rides in rides.json: named FILE VARIABLE
+func scriptNamed(ts *testscript.TestScript, _ bool, words []string) {
+	if len(words) != 2 {
+		ts.Fatalf("usage: named FILE VARIABLE")
+	}
+	var list struct{ Rides []struct{ ID, File string } }
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile("rides.json")), &list))
+	for _, r := range list.Rides {
+		if r.File == filepath.Base(words[0]) {
+			ts.Setenv(words[1], r.ID)
+			return
+		}
+	}
+	ts.Fatalf("no ride of %s", words[0])
 }
 
 // scriptBundle packs files into a zip: bundle FILE.zip NAME...

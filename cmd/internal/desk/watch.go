@@ -1,0 +1,170 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"pawl/ingest"
+	"pawl/store"
+	"pawl/wear"
+)
+
+// WatchRequest says what to watch.
+type WatchRequest struct {
+	Dirs   []string
+	Once   bool          // one pass, then end
+	Rescan time.Duration // between looks at everything; 0 = the default
+	Log    *slog.Logger
+	// Fresh opens a desk as of now: a watch lasts for days, a desk for a moment.
+	Fresh func() *Desk
+}
+
+// watcher imports what lands in folders and says one line a ride.
+type watcher struct {
+	WatchRequest
+	sum ImportResult
+}
+
+// WatchFolders imports what lands in folders until ctx ends, or once. The result adds
+// up what became of all files, without naming them.
+func WatchFolders(ctx context.Context, req WatchRequest) (ImportResult, error) {
+	w := watcher{WatchRequest: req}
+	book, err := w.bookPath(ctx)
+	if err != nil {
+		return w.sum, err
+	}
+	o := ingest.WatchOptions{
+		Once: req.Once, Rescan: req.Rescan,
+		Skip:    func(path string) bool { return path == book || strings.HasPrefix(path, book+".") },
+		Trouble: w.trouble,
+	}
+	err = ingest.Watch(ctx, req.Dirs, o, w.take)
+	if errors.Is(err, context.Canceled) {
+		err = nil
+	}
+	return w.sum, err
+}
+
+// bookPath is where the book is, which must be usable or not be yet.
+func (w *watcher) bookPath(ctx context.Context) (string, error) {
+	book := w.Fresh().Book
+	err := book.View(ctx, func(*store.Tx) error { return nil })
+	if errors.Is(err, store.ErrNoBook) {
+		err = nil
+	}
+	if err != nil {
+		return "", err
+	}
+	return filepath.Abs(book.Path())
+}
+
+// trouble tells of the state of a folder or of the book. What can wait is a
+// warning: the watch goes on.
+func (w *watcher) trouble(err error) {
+	var back interface{ Back() bool }
+	if errors.As(err, &back) && back.Back() {
+		w.Log.Info(err.Error())
+		return
+	}
+	var hinted interface{ Hint() string }
+	if errors.As(err, &hinted) && hinted.Hint() != "" {
+		w.Log.Warn(err.Error(), "hint", hinted.Hint())
+		return
+	}
+	w.Log.Warn(err.Error())
+}
+
+// take imports some files.
+func (w *watcher) take(ctx context.Context, files []string) error {
+	d := w.Fresh()
+	res, err := d.Import(ctx, ImportRequest{Paths: files})
+	w.sum.Taken, w.sum.Known = w.sum.Taken+res.Taken, w.sum.Known+res.Known
+	w.sum.NotRides, w.sum.Refused = w.sum.NotRides+res.NotRides, w.sum.Refused+res.Refused
+	w.sum.Rides, w.sum.Homeless = w.sum.Rides+res.Rides, w.sum.Homeless+res.Homeless
+	if sayErr := w.say(ctx, d, res); err == nil {
+		err = sayErr
+	}
+	if err == nil && res.Interrupted {
+		err = context.Canceled
+	}
+	return err
+}
+
+// say tells what became of files: a line a ride, a line a file that was not taken.
+func (w *watcher) say(ctx context.Context, d *Desk, res ImportResult) error {
+	// What is in the book is told also when the watch is about to end.
+	ctx = context.WithoutCancel(ctx)
+	for _, f := range res.Files {
+		switch f.Outcome {
+		case KnownFile:
+			w.Log.Debug("known already", "file", f.File)
+		case NotRideFile:
+			w.Log.Info(f.Why, "file", f.File)
+		case RefusedFile:
+			w.Log.Warn("refused: "+f.Why, "file", f.File, "hint", f.Hint)
+		default:
+			if err := w.sayRides(ctx, d, f); err != nil {
+				return err
+			}
+		}
+	}
+	for _, warning := range res.Warnings {
+		w.Log.Warn(warning)
+	}
+	return nil
+}
+
+func (w *watcher) sayRides(ctx context.Context, d *Desk, f FileOutcome) error {
+	for _, row := range f.Wrong {
+		w.Log.Warn("refused: "+row, "file", f.File)
+	}
+	return d.Book.View(ctx, func(tx *store.Tx) error {
+		for _, id := range f.Rides {
+			r, err := tx.Ride(id)
+			if err != nil {
+				return err
+			}
+			bike, err := bikeOrNone(tx, r.Bike)
+			if err != nil {
+				return err
+			}
+			level := slog.LevelInfo
+			if r.Bike == 0 {
+				level = slog.LevelWarn
+			}
+			w.Log.Log(ctx, level, rideLine(r, bike.Name), "file", f.File)
+		}
+		return nil
+	})
+}
+
+// rideLine says of a ride what a log needs: "ride 3fa4c09d of enduro: 31.2 km,
+// its sensors: shifter 4711".
+func rideLine(r wear.Ride, bike string) string {
+	words := []string{km(r.Total()[wear.Distance] / 100)}
+	switch {
+	case r.State == wear.Twin:
+		words = append(words, "tells the same outing as ride "+r.Of.String()[:8]+" and does not count")
+	case r.Bike == 0 && r.Because != "":
+		words = append(words, "no bike is known: "+r.Because)
+	case r.Bike == 0:
+		words = append(words, "no bike is known")
+	case r.Because != "":
+		words = append(words, r.Rule.String()+": "+r.Because)
+	default:
+		words = append(words, r.Rule.String())
+	}
+	if r.Salvaged {
+		words = append(words, "from a damaged file")
+	}
+	of := ""
+	if bike != "" {
+		of = " of " + bike
+	}
+	return fmt.Sprintf("ride %s%s: %s", brief(r), of, strings.Join(words, ", "))
+}

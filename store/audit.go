@@ -218,6 +218,9 @@ func (t *Tx) checkFiles(r *AuditReport) error {
 // checkPages checks the file's pages. It comes last: what garbles a page stops
 // the checks before it, which can be stopped.
 func (t *Tx) checkPages(r *AuditReport) error {
+	if err := t.touch(); err != nil {
+		return err
+	}
 	var all []string
 	for err := range t.bolt.Check() {
 		all = append(all, err.Error())

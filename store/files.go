@@ -65,6 +65,16 @@ func (t *Tx) File(h wear.Hash) (FileFact, bool, error) {
 	return row.FileFact, found, err
 }
 
+// FileHashes are the hashes of all files that the book knows.
+func (t *Tx) FileHashes() (map[wear.Hash]bool, error) {
+	hashes := map[wear.Hash]bool{}
+	err := t.bucket(bktFiles).ForEach(func(k, _ []byte) error {
+		hashes[wear.Hash(k)] = true
+		return nil
+	})
+	return hashes, err
+}
+
 // Original returns a file's bytes as they were received, also those that this
 // operation added.
 func (t *Tx) Original(h wear.Hash) ([]byte, error) {

@@ -115,8 +115,10 @@ func TestCompletesFiles(t *testing.T) {
 func TestCompletesRides(t *testing.T) {
 	book := filepath.Join(newYard(t).dir, "furnished.book")
 	offered, _ := tab(t, book, "ride", "show", "")
-	require.Len(t, offered, 3)
-	for i, about := range []string{"2026-11-07, .* km enduro", "2026-10-18, .* km", "2026-09-12, .* km enduro"} {
+	require.Len(t, offered, 4)
+	for i, about := range []string{
+		"2026-11-07, .* km enduro", "2026-10-18, .* km", "2026-09-12, .* km enduro", "2026-09-12, .* km enduro",
+	} {
 		assert.Regexp(t, "^[0-9a-f]{24}\t"+about+"$", offered[i], "the latest first")
 	}
 	first := texts(offered)[0]
@@ -135,7 +137,7 @@ func TestUseLinesAreKnown(t *testing.T) {
 			for _, slot := range slotsAt(c.Use, i) {
 				_, fixed := fixedOffers[slot]
 				_, book := bookOffers[slot]
-				known := fixed || book || strings.HasPrefix(slot, "FILE") || slot == "PATH" || strings.ToLower(slot) == slot
+				known := fixed || book || strings.HasPrefix(slot, "FILE") || slot == "PATH" || slot == "DIR" || strings.ToLower(slot) == slot
 				assert.True(t, known || strings.Contains(strings.Join(free, " "), slot), "%s: %s", c.CommandPath(), slot)
 			}
 		}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -24,11 +25,15 @@ import (
 var exampleNow = time.Date(2026, 11, 20, 12, 0, 0, 0, time.UTC)
 
 // The names of rides in the examples, which stand for rides of the yard: one of
-// no bike yet, and one of enduro.
+// no bike yet, one of enduro, and a twin of one.
 const (
 	homelessRide = "3fa4c09d"
 	enduroRide   = "77b2e0f1"
+	twinRide     = "c4770a1e"
 )
+
+// watched is how long the example of a command that runs for ever is let run.
+const watched = 2 * time.Second
 
 // yardLines enter what the examples speak of.
 var yardLines = []string{
@@ -36,6 +41,7 @@ var yardLines = []string{
 	`pawl bike add "hire 7" --sheet trail --fleet`,
 	`pawl bike add old-bike --sheet rigid`,
 	`pawl import -b enduro rides`,
+	`pawl import -b enduro twin.gpx`,
 	`pawl import homeless.fit`,
 	`pawl fit enduro rear-wheel --old shelf --on 2026-05-01`,
 }
@@ -69,6 +75,7 @@ func (y yard) files(t *testing.T) {
 	for name, data := range map[string][]byte{
 		"rides/2026-09-12.fit":    ride(9, 12).FIT(),
 		"rides/2026-11-07.gpx":    ride(11, 7).GPX(),
+		"twin.gpx":                ride(9, 12).GPX(),
 		"homeless.fit":            ride(10, 18).FIT(),
 		"2026-10-31.fit":          ride(10, 31).FIT(),
 		"track-without-times.gpx": regexp.MustCompile(`<time>[^<]*</time>`).ReplaceAll(ride(5, 17).GPX(), nil),
@@ -118,7 +125,13 @@ func (y yard) run(t *testing.T, book, line string) (string, error) {
 	m.env = func(key string) string {
 		return map[string]string{"PAWL_BOOK": filepath.Join(y.dir, book), "COLUMNS": "80"}[key]
 	}
-	err := run(t.Context(), words[1:], m)
+	ctx := t.Context()
+	if words[1] == "watch" {
+		var cancel context.CancelFunc
+		ctx, cancel = context.WithTimeout(ctx, watched)
+		defer cancel()
+	}
+	err := run(ctx, words[1:], m)
 	return out.String(), err
 }
 
@@ -138,33 +151,37 @@ func (y yard) try(t *testing.T, line string) {
 	assert.Equal(t, exitDone, exitCode(err, &said), "%s: %s", line, said.String())
 	assert.NotEmpty(t, strings.TrimSpace(out), line)
 	if redirected {
-		assert.Regexp(t, `^[\w.-]+$`, file, line)
+		assert.Regexp(t, `^(~/)?[\w./-]+$`, file, line)
 	}
 }
 
-// rides are ids of the yard: one of no bike, one of enduro.
+// rides are ids of the yard: one of no bike, one of enduro, a twin.
 func (y yard) rides(t *testing.T) *strings.Replacer {
 	t.Helper()
 	out, err := y.run(t, "furnished.book", "pawl ride list --json")
 	require.NoError(t, err)
 	var list struct {
 		Rides []struct {
-			ID   string
-			Bike *string
+			ID, State string
+			Bike      *string
 		}
 	}
 	require.NoError(t, json.Unmarshal([]byte(out), &list), out)
-	var none, enduro string
+	var none, enduro, twin string
 	for _, r := range list.Rides {
-		if r.Bike == nil {
+		switch {
+		case r.Bike == nil:
 			none = r.ID
-		} else {
+		case r.State == "twin":
+			twin = r.ID
+		default:
 			enduro = r.ID
 		}
 	}
 	require.NotEmpty(t, none)
 	require.NotEmpty(t, enduro)
-	return strings.NewReplacer(homelessRide, none, enduroRide, enduro)
+	require.NotEmpty(t, twin)
+	return strings.NewReplacer(homelessRide, none, enduroRide, enduro, twinRide, twin)
 }
 
 // allCommands are the commands that a user can type.

@@ -24,7 +24,7 @@ func (a *app) rideMarkCmd() *cobra.Command {
 	var uplift, noUplift, findUplift bool
 	cmd := &cobra.Command{
 		Use:   "mark [RIDE...] [GROUND]",
-		Short: "Say what rides were on, whether lifts are in them, that they are no twins",
+		Short: "Say what rides were on, had in them, or are no twin of",
 		Long: `Marks rides with the ground that was ridden: dry, dusty, gritty, wet, mud, unmarked
 (indoors: trainer or rollers). --uplift says that long steady climbs were lifts or
 shuttles, --no-uplift that none was, --find-uplift lets the sums find them again.
@@ -32,7 +32,7 @@ shuttles, --no-uplift that none was, --find-uplift lets the sums find them again
 		Example: `  pawl ride mark 3fa4c09d 77b2e0f1 wet
   pawl ride mark --bike enduro --from 2026-11-01 --to 2026-11-30 --ground mud
   pawl ride mark 3fa4c09d --no-uplift
-  pawl ride mark 77b2e0f1 --not-twin`,
+  pawl ride mark c4770a1e --not-twin`,
 		Args: args(0, -1),
 		RunE: func(cmd *cobra.Command, words []string) error {
 			if n := len(words); ground == "" && n > 0 {

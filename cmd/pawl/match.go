@@ -22,12 +22,12 @@ func (a *app) bikeMatchCmd() *cobra.Command {
 for it do not: the folder of the file, a pattern of its name, the recording device,
 the device's profile, whether it was indoors. All that is given must hold; of
 several matches the narrowest wins. --sensor says whose a sensor is from a day on,
-where it moved from one bike to another. Without a flag, the matches are listed.`,
+where it moved from one bike to another. Without a flag, the matches are listed
+with their numbers; --drop takes one back.`,
 		Example: `  pawl bike match enduro --folder ~/rides/enduro
-  pawl bike match turbo --indoor
-  pawl bike match hardtail --sensor 4711 --on 2026-04-01
-  pawl bike match
-  pawl bike match --drop 12`,
+  pawl bike match old-bike --indoor
+  pawl bike match "hire 7" --sensor 4711 --on 2026-04-01
+  pawl bike match`,
 		Args: args(0, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {
 			if indoor || outdoor {

@@ -21,7 +21,7 @@ func (a *app) rideListCmd() *cobra.Command {
 	var asJSON, asCSV, refused bool
 	cmd := &cobra.Command{
 		Use:   "list [BIKE]",
-		Short: "List rides, of one bike or of all, or the files that were refused",
+		Short: "List rides, of one bike or of all, or refused files",
 		Long: `Lists rides in order of start. The column "by" says how the bike of each was told:
 told (named by you), sensors (bolted to it), name (the device's own name for it),
 match (pawl bike match), only (there was no other), twin (the bike of the same

@@ -60,7 +60,7 @@ func (a *app) watch(cmd *cobra.Command, req desk.WatchRequest) error {
 	}
 	_, err = fmt.Fprintf(a.out, "took %s from %s, %d known already, %d not a ride, %d refused\n",
 		rides(sum.Rides), report.Count(sum.Taken, "file"), sum.Known, sum.NotRides, sum.Refused)
-	if err == nil && sum.Refused > 0 {
+	if err == nil && sum.Trouble() {
 		err = statusError(exitFailed)
 	}
 	return err

@@ -111,6 +111,11 @@ func (w *batchWriter) one(tx *store.Tx, f ingest.File) (FileOutcome, error) {
 			return w.again(tx, f, fact)
 		}
 	}
+	if f.Known {
+		return FileOutcome{
+			File: f.Path, Outcome: RefusedFile, Why: "it was taken back while the import ran", Hint: "import it again",
+		}, nil
+	}
 	o := FileOutcome{File: f.Path, Outcome: TakenFile}
 	if w.req.DryRun {
 		if w.seen[f.Hash] {

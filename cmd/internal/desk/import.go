@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"errors"
+	"sync"
 	"time"
 
 	"pawl/ingest"
@@ -126,7 +127,8 @@ func (d *Desk) Import(ctx context.Context, req ImportRequest) (ImportResult, err
 
 // prepare finds out how the bikes of the import are told, and the options of reading.
 func (d *Desk) prepare(ctx context.Context, req ImportRequest) (r *resolver, o ingest.Options, err error) {
-	o = ingest.Options{Now: wear.At(d.Now), Hours: req.Hours, Salvage: req.Salvage, Known: d.known(ctx)}
+	known := &knownFiles{desk: d}
+	o = ingest.Options{Now: wear.At(d.Now), Hours: req.Hours, Salvage: req.Salvage, Known: func(h wear.Hash) bool { return known.known(ctx, h) }}
 	zone := time.UTC
 	err = d.Book.View(ctx, func(tx *store.Tx) error {
 		zone = tx.Zone()
@@ -144,18 +146,35 @@ func (d *Desk) prepare(ctx context.Context, req ImportRequest) (r *resolver, o i
 	return r, o, err
 }
 
-// known tells reading which files are in the book already, so that they are
+// manyFiles is how many files are asked about one by one before all that the
+// book knows are read at once.
+const manyFiles = 64
+
+// knownFiles tells reading which files are in the book already, so that they are
 // not decoded once more. Where the book cannot be asked, nothing is known:
-// writing finds out what is wrong.
-func (d *Desk) known(ctx context.Context) func(wear.Hash) bool {
-	return func(h wear.Hash) (known bool) {
-		_ = d.Book.View(ctx, func(tx *store.Tx) error {
-			var err error
-			_, known, err = tx.File(h)
-			return err
-		})
-		return known
+// writing finds out what is wrong, also of what came in meanwhile.
+type knownFiles struct {
+	desk  *Desk
+	mu    sync.Mutex
+	asked int
+	all   map[wear.Hash]bool // once many were asked about
+}
+
+func (k *knownFiles) known(ctx context.Context, h wear.Hash) (known bool) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.all != nil {
+		return k.all[h]
 	}
+	_ = k.desk.Book.View(ctx, func(tx *store.Tx) (err error) {
+		if k.asked++; k.asked > manyFiles {
+			k.all, err = tx.FileHashes()
+			return err
+		}
+		_, known, err = tx.File(h)
+		return err
+	})
+	return known || k.all[h]
 }
 
 // failed is the outcome of a file that could not be read as a ride.

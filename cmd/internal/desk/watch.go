@@ -19,6 +19,7 @@ type WatchRequest struct {
 	Dirs   []string
 	Once   bool          // one pass, then end
 	Rescan time.Duration // between looks at everything; 0 = the default
+	Settle time.Duration // for how long a file must be still; 0 = the default
 	Log    *slog.Logger
 	// Fresh opens a desk as of now: a watch lasts for days, a desk for a moment.
 	Fresh func() *Desk
@@ -39,13 +40,13 @@ func WatchFolders(ctx context.Context, req WatchRequest) (ImportResult, error) {
 		return w.sum, err
 	}
 	o := ingest.WatchOptions{
-		Once: req.Once, Rescan: req.Rescan,
+		Once: req.Once, Rescan: req.Rescan, Settle: req.Settle,
 		Skip:    func(path string) bool { return path == book || strings.HasPrefix(path, book+".") },
 		Trouble: w.trouble,
 	}
 	err = ingest.Watch(ctx, req.Dirs, o, w.take)
-	if errors.Is(err, context.Canceled) {
-		err = nil
+	if ctx.Err() != nil {
+		w.sum.Interrupted, err = true, nil
 	}
 	return w.sum, err
 }

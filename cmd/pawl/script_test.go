@@ -31,7 +31,7 @@ func TestMain(m *testing.M) {
 		ctx, cancel := interruptible()
 		defer cancel()
 		os.Exit(exitCode(run(ctx, os.Args[1:], machine), os.Stderr))
-	}})
+	}, hastyProgram: hasty})
 }
 
 func scriptTime(text string) time.Time {

@@ -58,6 +58,7 @@ type Bike struct {
 	Note      string  `cbor:"12,keyasint,omitempty"`
 	Added     Instant `cbor:"13,keyasint,omitempty"`
 	Guide     bool    `cbor:"14,keyasint,omitempty"` // has a chain guide
+	Owner     ID      `cbor:"15,keyasint,omitempty"` // the person whose it is; 0, or one that is no more: nobody's
 }
 
 // Defaults of the estimates (common practice, no published source).

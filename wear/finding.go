@@ -35,15 +35,16 @@ type Finding struct {
 	LoadUnit    string  // turns, m, J; empty where nothing is measured
 	Chance      float64 // that the limit is reached within the lead time, 0 to 1
 
-	Advice  string   // what to do, in words
-	Clears  string   // the cheapest act that clears a stop; empty unless Verdict is Stop
-	Caution string   // what to mind while doing it
-	Source  string   // where the limit comes from
-	Torque  float64  // N·m, the maker's figure that an override gives; 0 = not given
-	Minutes int      // typical bench time; 0 = not given
-	Rule    string   // the job's rule, saying itself: "after 1 ride, then every 25 h"
-	Reasons []Reason // the first one decides
-	Notes   []string // what the reader must know of the data: what was lacking or assumed
+	Advice   string   // what to do, in words
+	Clears   string   // the cheapest act that clears a stop; empty unless Verdict is Stop
+	Caution  string   // what to mind while doing it
+	Source   string   // where the limit comes from
+	Torque   float64  // N·m, the maker's figure that an override gives; 0 = not given
+	Minutes  int      // typical bench time; 0 = not given
+	Rule     string   // the job's rule, saying itself: "after 1 ride, then every 25 h"
+	Reasons  []Reason // the first one decides
+	Declined Instant  // when somebody last chose not to have it done, and it has not been since; 0 = never
+	Notes    []string // what the reader must know of the data: what was lacking or assumed
 }
 
 // Worst returns the most urgent verdict of the findings.

@@ -27,17 +27,17 @@ func (s Sending) String() string { return sendingNames[s] }
 
 // Message is a reminder in the outbox.
 type Message struct {
-	ID        uint64  `cbor:"1,keyasint"`
-	Person    ID      `cbor:"2,keyasint"`
-	At        Instant `cbor:"3,keyasint"` // when it was stored
-	MessageID string  `cbor:"4,keyasint"` // without angle brackets; the same at every try
-	Tells     []Mention  `cbor:"5,keyasint"`
-	State     Sending `cbor:"6,keyasint,omitempty"`
-	Tries     int     `cbor:"7,keyasint,omitempty"`
-	Next      Instant `cbor:"8,keyasint,omitempty"`  // not to be tried before; 0 = at once
-	Ended     Instant `cbor:"9,keyasint,omitempty"`  // when it was sent, rejected or withdrawn
-	Why       string  `cbor:"10,keyasint,omitempty"` // what the server said last
-	Twice     bool    `cbor:"11,keyasint,omitempty"` // a try broke off behind the server's yes, perhaps: it may have come twice
+	ID        uint64    `cbor:"1,keyasint"`
+	Person    ID        `cbor:"2,keyasint"`
+	At        Instant   `cbor:"3,keyasint"` // when it was stored
+	MessageID string    `cbor:"4,keyasint"` // without angle brackets; the same at every try
+	Tells     []Mention `cbor:"5,keyasint"`
+	State     Sending   `cbor:"6,keyasint,omitempty"`
+	Tries     int       `cbor:"7,keyasint,omitempty"`
+	Next      Instant   `cbor:"8,keyasint,omitempty"`  // not to be tried before; 0 = at once
+	Ended     Instant   `cbor:"9,keyasint,omitempty"`  // when it was sent, rejected or withdrawn
+	Why       string    `cbor:"10,keyasint,omitempty"` // what the server said last
+	Twice     bool      `cbor:"11,keyasint,omitempty"` // a try broke off behind the server's yes, perhaps: it may have come twice
 	// What is sent; gone once the message is sent, rejected or withdrawn.
 	To       string `cbor:"12,keyasint,omitempty"` // address
 	Subject  string `cbor:"13,keyasint,omitempty"`

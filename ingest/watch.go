@@ -25,6 +25,10 @@ type WatchOptions struct {
 	Once bool
 	// Skip reports files and folders to leave alone. It may be nil.
 	Skip func(path string) bool
+	// Anew is asked before and after something is done, and reports whether all is
+	// to be handed over once more, as where what take writes to is another one now.
+	// It may be nil.
+	Anew func() bool
 	// Trouble is told of each change of state once: of a [*FolderError], of what
 	// take returned, of changes that got lost and of a system that cannot tell of
 	// any. It may be nil.
@@ -146,6 +150,7 @@ func (w *watcher) next() time.Time {
 
 // turn does what is due.
 func (w *watcher) turn(ctx context.Context, now time.Time) {
+	w.askAnew()
 	switch {
 	case !now.Before(w.rescan):
 		w.searchAll(now)
@@ -154,6 +159,15 @@ func (w *watcher) turn(ctx context.Context, now time.Time) {
 	}
 	if files, _ := w.due(now); len(files) > 0 {
 		w.handOver(ctx, files)
+		w.askAnew()
+	}
+}
+
+// askAnew forgets what was handed over where it is to be once more.
+func (w *watcher) askAnew() {
+	if w.o.Anew != nil && w.o.Anew() {
+		clear(w.known)
+		w.rescan = time.Time{}
 	}
 }
 

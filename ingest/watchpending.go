@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"io/fs"
 	"slices"
 	"strings"
 	"time"
@@ -13,14 +14,16 @@ const (
 
 // trace is by what a file is known again without reading it.
 type trace struct {
-	size  int64  // bytes
-	mtime int64  // ns since 1970
-	inode uint64 // 0 where the system has none
+	size  int64       // bytes
+	mtime int64       // ns since 1970
+	mode  fs.FileMode // who may read it
+	inode uint64      // 0 where the system has none
 }
 
-// same reports whether nothing was written in between. The inode is left out:
-// on FAT and many network mounts it is made up anew whenever the system likes.
-func (t trace) same(u trace) bool { return t.size == u.size && t.mtime == u.mtime }
+// same reports whether nothing was written in between, and the same people may
+// read it. The inode is left out: on FAT and many network mounts it is made up
+// anew whenever the system likes.
+func (t trace) same(u trace) bool { return t.size == u.size && t.mtime == u.mtime && t.mode == u.mode }
 
 // news is how a file came to be looked at.
 type news uint8

@@ -103,12 +103,13 @@ func TestPendingKnowsWhatWasHandedOver(t *testing.T) {
 		"found again":                        {same, found, false},
 		"told of, but the same":              {same, written, false},
 		"moved away and back":                {same, created, false},
-		"longer":                             {trace{2, same.mtime, 7}, written, true},
-		"longer, and nobody told":            {trace{2, same.mtime, 7}, found, true},
-		"as long, but later":                 {trace{1, same.mtime + 1, 7}, found, true},
-		"another of the same length put":     {trace{1, same.mtime, 8}, created, true},
-		"renumbered by FAT or a network":     {trace{1, same.mtime, 8}, found, false},
-		"renumbered, and told of its rights": {trace{1, same.mtime, 8}, written, false},
+		"longer":                             {trace{2, same.mtime, 0, 7}, written, true},
+		"longer, and nobody told":            {trace{2, same.mtime, 0, 7}, found, true},
+		"as long, but later":                 {trace{1, same.mtime + 1, 0, 7}, found, true},
+		"to be read by others now":           {trace{1, same.mtime, 0o444, 7}, found, true},
+		"another of the same length put":     {trace{1, same.mtime, 0, 8}, created, true},
+		"renumbered by FAT or a network":     {trace{1, same.mtime, 0, 8}, found, false},
+		"renumbered, and told of its rights": {trace{1, same.mtime, 0, 8}, written, false},
 	} {
 		d := newShelf(t)
 		d.put("a", 1, created, noon)

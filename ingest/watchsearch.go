@@ -43,7 +43,7 @@ func lookAt(path string) (trace, bool) {
 }
 
 func traceOf(info fs.FileInfo) trace {
-	return trace{info.Size(), info.ModTime().UnixNano(), inodeOf(info)}
+	return trace{info.Size(), info.ModTime().UnixNano(), info.Mode(), inodeOf(info)}
 }
 
 // searchAll searches every folder that was named.

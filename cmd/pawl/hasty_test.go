@@ -28,7 +28,7 @@ const hastyProgram = "hasty"
 
 const (
 	hastySettle = 20 * time.Millisecond
-	longEnough  = 60 * time.Second // no test waits so long where all is well
+	longEnough  = 20 * time.Second // no test waits so long where all is well
 )
 
 // hastyRequest is a watch that logs to out, at the scripts' time.

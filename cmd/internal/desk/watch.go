@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"time"
 
 	"pawl/ingest"
@@ -28,7 +29,8 @@ type WatchRequest struct {
 // watcher imports what lands in folders and says one line a ride.
 type watcher struct {
 	WatchRequest
-	sum ImportResult
+	sum  ImportResult
+	mark bookmark
 }
 
 // WatchFolders imports what lands in folders until ctx ends, or once. The result adds
@@ -42,7 +44,7 @@ func WatchFolders(ctx context.Context, req WatchRequest) (ImportResult, error) {
 	o := ingest.WatchOptions{
 		Once: req.Once, Rescan: req.Rescan, Settle: req.Settle,
 		Skip:    func(path string) bool { return path == book || strings.HasPrefix(path, book+".") },
-		Trouble: w.trouble,
+		Trouble: w.trouble, Anew: func() bool { return w.mark.exchanged(ctx, w.Fresh().Book) },
 	}
 	err = ingest.Watch(ctx, req.Dirs, o, w.take)
 	if ctx.Err() != nil {
@@ -67,17 +69,31 @@ func (w *watcher) bookPath(ctx context.Context) (string, error) {
 // trouble tells of the state of a folder or of the book. What can wait is a
 // warning: the watch goes on.
 func (w *watcher) trouble(err error) {
-	var back interface{ Back() bool }
-	if errors.As(err, &back) && back.Back() {
+	var folder *ingest.FolderError
+	if errors.As(err, &folder) && folder.Back {
 		w.Log.Info(err.Error())
 		return
 	}
-	var hinted interface{ Hint() string }
-	if errors.As(err, &hinted) && hinted.Hint() != "" {
-		w.Log.Warn(err.Error(), "hint", hinted.Hint())
+	if hint := hintOf(err); hint != "" {
+		w.Log.Warn(err.Error(), "hint", hint)
 		return
 	}
 	w.Log.Warn(err.Error())
+}
+
+// hintOf is what to do about an error; "" where nothing is known to help.
+func hintOf(err error) string {
+	var hinted interface{ Hint() string }
+	var refused *ingest.RefusedError
+	switch {
+	case errors.As(err, &hinted):
+		return hinted.Hint()
+	case errors.As(err, &refused):
+		return refused.Hint
+	case errors.Is(err, syscall.ENOSPC):
+		return "free some room on the disk: it is tried again until there is"
+	}
+	return ""
 }
 
 // take imports some files.
@@ -93,6 +109,7 @@ func (w *watcher) take(ctx context.Context, files []string) error {
 	if err == nil && res.Interrupted {
 		err = context.Canceled
 	}
+	w.mark.look(ctx, d.Book) // what was written must stay in it
 	return err
 }
 

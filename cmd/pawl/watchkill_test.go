@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"crypto/sha256"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -16,7 +15,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pawl/store"
-	"pawl/wear"
 )
 
 // A watch that is killed at any moment while files arrive loses nothing and
@@ -181,7 +179,7 @@ func (c *course) finish(t *testing.T) {
 	}
 	assert.True(t, sameCounts(want, originalsIn(t, c.book)), "every ride once, with its own original")
 	assert.True(t, sameCounts(want, filesIn(t, c.dir)), "the files are left as they are")
-	assert.Len(t, pathsOfRides(t, c.book), n)
+	assert.Len(t, pathsOfFiles(t, c.book), n)
 }
 
 // filesIn are the bytes of the files in a folder, and how often each is there.
@@ -197,33 +195,6 @@ func filesIn(t *testing.T, dir string) map[string]int {
 		return err
 	}))
 	return found
-}
-
-// pathsOfRides are where the files of the rides lay; the hash of each original is
-// made anew.
-func pathsOfRides(t *testing.T, book string) map[string]bool {
-	t.Helper()
-	paths := map[string]bool{}
-	require.NoError(t, store.At(book, store.Options{}).View(context.Background(), func(tx *store.Tx) error {
-		for r, err := range tx.Rides(store.RideFilter{States: []wear.State{wear.Counted}}) {
-			if err != nil {
-				return err
-			}
-			raw, err := tx.Original(r.File)
-			if err != nil {
-				return err
-			}
-			sum := sha256.Sum256(raw)
-			assert.Equal(t, wear.Hash(sum[:len(r.File)]), r.File)
-			f, _, err := tx.File(r.File)
-			if err != nil {
-				return err
-			}
-			paths[f.Folder+"/"+f.Name] = true
-		}
-		return nil
-	}))
-	return paths
 }
 
 // arrival is some files that come together, and the manner in which they do.

@@ -23,31 +23,33 @@ type Measured struct {
 // sitting come from the fact.
 func (d *Desk) Measure(ctx context.Context, f Fact, s wear.Sitting) (m Measured, err error) {
 	err = d.Book.Update(ctx, func(tx *store.Tx) error {
-		bike, part, at, err := d.partToMeasure(tx, f)
-		if err != nil {
-			return err
-		}
-		s.Kind, s.At, s.Note, s.Which = part.Kind, at, plainText(f.Note), plainText(s.Which)
-		known, err := knownOf(tx, bike, part)
-		if err != nil {
-			return err
-		}
-		reading, notes, err := s.Read(known)
-		if err != nil {
-			return asRefusal(err)
-		}
-		if twice(known.Readings, reading) {
-			notes = append(notes, "the same reading of that day is in the book already; pawl undo takes this one back")
-		}
-		reading.Part, reading.Bike = part.ID, bike.ID
-		tx.Begin("measure", bike.Name+" "+part.Name, d.Who)
-		if reading, err = tx.AddReading(reading); err != nil {
-			return err
-		}
-		m = Measured{reading, part, notes}
-		return nil
+		tx.Begin("measure", f.Bike+" "+f.Part, d.Who)
+		m, err = d.measure(tx, f, s)
+		return err
 	})
 	return m, err
+}
+
+func (d *Desk) measure(tx *store.Tx, f Fact, s wear.Sitting) (m Measured, err error) {
+	bike, part, at, err := d.partToMeasure(tx, f)
+	if err != nil {
+		return m, err
+	}
+	s.Kind, s.At, s.Note, s.Which = part.Kind, at, plainText(f.Note), plainText(s.Which)
+	known, err := knownOf(tx, bike, part)
+	if err != nil {
+		return m, err
+	}
+	reading, notes, err := s.Read(known)
+	if err != nil {
+		return m, asRefusal(err)
+	}
+	if twice(known.Readings, reading) {
+		notes = append(notes, "the same reading of that day is in the book already; pawl undo takes this one back")
+	}
+	reading.Part, reading.Bike = part.ID, bike.ID
+	reading, err = tx.AddReading(reading)
+	return Measured{reading, part, notes}, err
 }
 
 // partToMeasure finds the part of that day; where there was none yet, the one

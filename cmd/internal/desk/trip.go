@@ -64,16 +64,21 @@ func ParseLead(text string) (float64, error) {
 	if text == "" {
 		return math.NaN(), nil
 	}
+	return ParseDays("lead", text)
+}
+
+// ParseDays reads a number of days, "21d" or "3w", up to a year.
+func ParseDays(what, text string) (float64, error) {
 	m := leadForm.FindStringSubmatch(strings.ToLower(strings.TrimSpace(text)))
 	if m == nil {
-		return 0, mistake("days or weeks: 21d, 3w", "lead %q: not a time", text)
+		return 0, mistake("days or weeks: 21d, 3w", "%s %q: not a time", what, text)
 	}
 	days, _ := strconv.ParseFloat(m[1], 64) // the form admits numbers only
 	if strings.HasPrefix(m[2], "w") {
 		days *= 7
 	}
 	if days < 1 || days > leadMost {
-		return 0, mistake("days or weeks: 21d, 3w", "lead %q: not between 1 and %d days", text, leadMost)
+		return 0, mistake("days or weeks: 21d, 3w", "%s %q: not between 1 and %d days", what, text, leadMost)
 	}
 	return days, nil
 }

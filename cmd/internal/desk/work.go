@@ -12,20 +12,24 @@ import (
 
 // Look enters what an eye said of a part.
 func (d *Desk) Look(ctx context.Context, f Fact, word string) (l wear.Look, p wear.Part, err error) {
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		tx.Begin("look", f.Bike+" "+f.Part, d.Who)
+		l, p, err = d.look(tx, f, word)
+		return err
+	})
+	return l, p, err
+}
+
+func (d *Desk) look(tx *store.Tx, f Fact, word string) (l wear.Look, p wear.Part, err error) {
 	if !slices.Contains(wear.Words, wear.Word(word)) {
 		return l, p, mistake("say good, watch, replace or unsafe", "look %q: not a word for a look", word)
 	}
-	err = d.Book.Update(ctx, func(tx *store.Tx) error {
-		bike, part, at, err := d.bikePartAndDay(tx, f)
-		if err != nil {
-			return err
-		}
-		p = part
-		tx.Begin("look", bike.Name+" "+part.Name, d.Who)
-		l, err = tx.AddLook(wear.Look{
-			Part: part.ID, Bike: bike.ID, At: at, Word: wear.Word(word), Note: plainText(f.Note), By: plainText(f.By),
-		})
-		return err
+	bike, p, at, err := d.bikePartAndDay(tx, f)
+	if err != nil {
+		return l, p, err
+	}
+	l, err = tx.AddLook(wear.Look{
+		Part: p.ID, Bike: bike.ID, At: at, Word: wear.Word(word), Note: plainText(f.Note), By: plainText(f.By),
 	})
 	return l, p, err
 }
@@ -59,6 +63,7 @@ type SignedJob struct {
 // a part takes the old one off and fits the new one.
 func (d *Desk) SignOff(ctx context.Context, req SignOffRequest) (done []SignedJob, err error) {
 	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		tx.Begin("signoff", req.Bike+" "+strings.Join(req.Jobs, " "), d.Who)
 		done, err = d.signOff(tx, req)
 		return err
 	})
@@ -80,7 +85,6 @@ func (d *Desk) signOff(tx *store.Tx, req SignOffRequest) (done []SignedJob, err 
 	if req.Declined && (req.Witness || req.Torque > 0) {
 		return nil, mistake("leave out --torque and --witness-mark", "declined work has neither torque nor witness mark")
 	}
-	tx.Begin("signoff", bike.Name+" "+strings.Join(req.Jobs, " "), d.Who)
 	for _, name := range req.Jobs {
 		job, part, err := findJob(parts, name)
 		if err != nil {

@@ -48,6 +48,14 @@ func hasty() {
 	os.Exit(exitCode(err, os.Stderr))
 }
 
+// hastyLink is this test binary under that name.
+func hastyLink(t testing.TB) string {
+	t.Helper()
+	link := filepath.Join(t.TempDir(), hastyProgram)
+	require.NoError(t, os.Symlink(pawlProgram(t), link))
+	return link
+}
+
 // logged is what a watch said so far.
 type logged struct {
 	mu   sync.Mutex
@@ -124,8 +132,12 @@ func passHastily(t testing.TB, book string, dirs ...string) *logged {
 
 // shortRide is the i-th of 300 short rides, each of a day of its own.
 func shortRide(i int) []byte {
-	start := time.Date(2026, 1, 1+i, 8, 0, 0, 0, time.UTC)
-	return rig.Make(rig.Spec{Seed: uint64(i) + 1, Minutes: 4, Start: start, Cadence: true, Odometer: true}).FIT()
+	return rigShort(uint64(i)+1, time.Date(2026, 1, 1+i, 8, 0, 0, 0, time.UTC))
+}
+
+// rigShort is a ride of four minutes.
+func rigShort(seed uint64, start time.Time) []byte {
+	return rig.Make(rig.Spec{Seed: seed, Minutes: 4, Start: start, Cadence: true, Odometer: true}).FIT()
 }
 
 // putFile writes a file under a hidden name and gives it its own: it is there
@@ -136,6 +148,16 @@ func putFile(t testing.TB, path string, data []byte) {
 	part := filepath.Join(filepath.Dir(path), ".part-"+filepath.Base(path))
 	require.NoError(t, os.WriteFile(part, data, 0o644))
 	require.NoError(t, os.Rename(part, path))
+}
+
+// putRides puts the first n short rides into a folder.
+func putRides(t testing.TB, dir string, n int) (rides [][]byte) {
+	t.Helper()
+	for i := range n {
+		rides = append(rides, shortRide(i))
+		putFile(t, filepath.Join(dir, fmt.Sprintf("%03d.fit", i)), rides[i])
+	}
+	return rides
 }
 
 // originalsIn are the bytes of the files whose rides count in a book, and how

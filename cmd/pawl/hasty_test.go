@@ -105,10 +105,16 @@ func holdsAll(line string, words []string) bool {
 func watchHastily(t testing.TB, book string, dirs ...string) (said *logged, end func()) {
 	t.Helper()
 	said = &logged{}
+	return said, watchBy(t, hastyRequest(book, dirs, said), said)
+}
+
+// watchBy is watchHastily for a request of one's own.
+func watchBy(t testing.TB, req desk.WatchRequest, said *logged) (end func()) {
+	t.Helper()
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	go func() {
-		_, err := desk.WatchFolders(ctx, hastyRequest(book, dirs, said))
+		_, err := desk.WatchFolders(ctx, req)
 		ended <- err
 	}()
 	end = sync.OnceFunc(func() {
@@ -116,7 +122,7 @@ func watchHastily(t testing.TB, book string, dirs ...string) (said *logged, end 
 		require.NoError(t, <-ended, said)
 	})
 	t.Cleanup(end)
-	return said, end
+	return end
 }
 
 // passHastily makes one pass and returns what it said.

@@ -1,12 +1,17 @@
 package main
 
 import (
+	"context"
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pawl/cmd/internal/desk"
+	"pawl/store"
 )
 
 // watchedYard is an empty folder to watch and where a book is to be.
@@ -109,4 +114,60 @@ func copyBook(t *testing.T, from, to string) {
 	if _, err := os.Stat(from + ".originals"); err == nil {
 		require.NoError(t, os.CopyFS(to+".originals", os.DirFS(from+".originals")))
 	}
+}
+
+// A book that lies in the watched folder is left alone, also where it is named by
+// a link to that folder: its own files are never taken for rides, which would be
+// written down, by which they would change again.
+func TestWatchLeavesItsBookAlone(t *testing.T) {
+	for _, tt := range []struct{ name, book, watched string }{ // of rides, and of link, which leads there
+		{"plain", "rides/the.book", "rides"},
+		{"book by a link", "link/the.book", "rides"},
+		{"folder by a link", "rides/the.book", "link"},
+		{"both by a link", "link/the.book", "link"},
+		{"through another folder", "rides/week/../the.book", "rides"},
+		{"itself a link", "linked.book", "rides"},
+		{"a folder above", "rides/week/the.book", "."},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			dir, _ := watchedYard(t)
+			top := filepath.Dir(dir)
+			require.NoError(t, os.Mkdir(filepath.Join(dir, "week"), 0o755))
+			require.NoError(t, os.Symlink(dir, filepath.Join(top, "link")))
+			require.NoError(t, os.Symlink(filepath.Join(dir, "the.book"), filepath.Join(top, "linked.book")))
+			putFile(t, filepath.Join(dir, "ride.fit"), shortRide(0))
+
+			book, watched := top+"/"+tt.book, top+"/"+tt.watched
+			pawl(t, "--book", book, "bike", "add", "one")
+			passHastily(t, book, watched)
+			said := passHastily(t, book, watched)
+			assert.NotContains(t, said.String(), "book")
+			waitForRides(t, book, said, shortRide(0))
+		})
+	}
+}
+
+// A watch that begins while another program holds the book waits for it.
+func TestWatchWaitsForTheBook(t *testing.T) {
+	dir, book := watchedYard(t)
+	putFile(t, filepath.Join(dir, "a.fit"), shortRide(0))
+	said := &logged{}
+	req := hastyRequest(book, []string{dir}, said)
+	impatient := store.Options{Patience: 20 * time.Millisecond, Now: func() time.Time { return scriptTime("") }}
+	req.Fresh = func() *desk.Desk { return &desk.Desk{Book: store.At(book, impatient), Now: scriptTime("")} }
+	pawl(t, "--book", book, "bike", "add", "one")
+	held, free := make(chan struct{}), make(chan struct{})
+	go func() {
+		assert.NoError(t, store.At(book, store.Options{}).Update(context.Background(), func(*store.Tx) error {
+			close(held)
+			<-free
+			return nil
+		}))
+	}()
+	<-held
+	end := watchBy(t, req, said)
+	said.says(t, "level=WARN", "the.book", "hint=")
+	close(free)
+	waitForRides(t, book, said, shortRide(0))
+	end()
 }

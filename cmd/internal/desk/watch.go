@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"path/filepath"
 	"strings"
 	"syscall"
 	"time"
@@ -37,14 +36,16 @@ type watcher struct {
 // up what became of all files, without naming them.
 func WatchFolders(ctx context.Context, req WatchRequest) (ImportResult, error) {
 	w := watcher{WatchRequest: req}
-	book, err := w.bookPath(ctx)
+	if err := w.usable(ctx); err != nil {
+		return w.sum, err
+	}
+	own, err := ownFiles(w.Fresh().Book.Path(), req.Dirs)
 	if err != nil {
 		return w.sum, err
 	}
 	o := ingest.WatchOptions{
-		Once: req.Once, Rescan: req.Rescan, Settle: req.Settle,
-		Skip:    func(path string) bool { return path == book || strings.HasPrefix(path, book+".") },
-		Trouble: w.trouble, Anew: func() bool { return w.mark.exchanged(ctx, w.Fresh().Book) },
+		Once: req.Once, Rescan: req.Rescan, Settle: req.Settle, Skip: own, Trouble: w.trouble,
+		Anew: func() bool { return w.mark.exchanged(ctx, w.Fresh().Book) },
 	}
 	err = ingest.Watch(ctx, req.Dirs, o, w.take)
 	if ctx.Err() != nil {
@@ -53,17 +54,19 @@ func WatchFolders(ctx context.Context, req WatchRequest) (ImportResult, error) {
 	return w.sum, err
 }
 
-// bookPath is where the book is, which must be usable or not be yet.
-func (w *watcher) bookPath(ctx context.Context) (string, error) {
-	book := w.Fresh().Book
-	err := book.View(ctx, func(*store.Tx) error { return nil })
-	if errors.Is(err, store.ErrNoBook) {
-		err = nil
+// usable reports why nothing can be written to the book. None is needed yet, and
+// one that another program holds is waited for.
+func (w *watcher) usable(ctx context.Context) error {
+	err := w.Fresh().Book.View(ctx, func(*store.Tx) error { return nil })
+	var held *store.HeldError
+	switch {
+	case errors.Is(err, store.ErrNoBook):
+		return nil
+	case errors.As(err, &held) && !w.Once:
+		w.trouble(err)
+		return nil
 	}
-	if err != nil {
-		return "", err
-	}
-	return filepath.Abs(book.Path())
+	return err
 }
 
 // trouble tells of the state of a folder or of the book. What can wait is a

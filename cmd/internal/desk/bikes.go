@@ -28,18 +28,24 @@ func (d *Desk) AddBike(ctx context.Context, req BikeRequest) (b wear.Bike, parts
 			}
 		}
 		tx.Begin("bike add", req.Bike.Name, d.Who)
-		bike := req.Sheet.Dress(req.Bike)
-		if req.NoMotor {
-			bike.Motor = wear.NoMotor
-		}
-		bike.Name, bike.Note = plainText(bike.Name), plainText(bike.Note)
-		bike.Added = wear.At(d.Now)
-		if b, err = tx.AddBike(bike); err != nil {
-			return err
-		}
-		parts, err = fitSheet(tx, b, from, req)
+		b, parts, err = d.newBike(tx, req, from)
 		return err
 	})
+	return b, parts, err
+}
+
+// newBike enters a bike whose parts are there from an instant on.
+func (d *Desk) newBike(tx *store.Tx, req BikeRequest, from wear.Instant) (b wear.Bike, parts []wear.Part, err error) {
+	bike := req.Sheet.Dress(req.Bike)
+	if req.NoMotor {
+		bike.Motor = wear.NoMotor
+	}
+	bike.Name, bike.Note = plainText(bike.Name), plainText(bike.Note)
+	bike.Added = wear.At(d.Now)
+	if b, err = tx.AddBike(bike); err != nil {
+		return b, nil, err
+	}
+	parts, err = fitSheet(tx, b, from, req)
 	return b, parts, err
 }
 

@@ -33,11 +33,12 @@ func (a *assessor) declined(j *judge, d SignOff) *judge {
 	return again
 }
 
-// due reports whether a job of a part was due or worse.
+// due reports whether a job of a part was due or worse, or had been but for an
+// earlier time that it was declined.
 func (a *assessor) due(part ID, job *Job) bool {
 	for _, p := range a.views {
 		if p.pc.Part.ID == part {
-			return a.judge(p, job).f.Verdict >= Due
+			return a.judgeFrom(p, job, a.anchor(p, job), Ever).f.Verdict >= Due
 		}
 	}
 	return false

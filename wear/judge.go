@@ -23,12 +23,14 @@ type judge struct {
 
 func (a *assessor) judge(p *partView, job *Job) *judge {
 	j := a.judgeFrom(p, job, a.anchor(p, job), Ever)
-	if len(p.declines) == 0 || j.f.Verdict < Due {
+	d, ok := p.declined(job)
+	if !ok || d.At <= j.anchor.At {
 		return j
 	}
-	if d, ok := p.declined(job); ok && d.At > j.anchor.At {
-		return a.declined(j, d)
+	if j.f.Verdict >= Due {
+		j = a.declined(j, d)
 	}
+	j.f.Declined = d.At
 	return j
 }
 

@@ -1,11 +1,24 @@
 package wear
 
+import "fmt"
+
 // Mention is one finding as a message told it.
 type Mention struct {
 	Bike    ID      `cbor:"1,keyasint"`
 	Part    ID      `cbor:"2,keyasint"`
 	Job     string  `cbor:"3,keyasint"`
 	Verdict Verdict `cbor:"4,keyasint"`
+	Since   Instant `cbor:"5,keyasint,omitempty"` // the finding's: moves on once its job was done; 0 = not noted
+}
+
+// Mentions are the findings as a message that tells them notes them.
+func Mentions(findings []Finding) []Mention {
+	list := make([]Mention, len(findings))
+	for i := range findings {
+		f := &findings[i]
+		list[i] = Mention{Bike: f.BikeID, Part: f.PartID, Job: f.Job, Verdict: f.Verdict, Since: f.Since}
+	}
+	return list
 }
 
 // Sending is how far a message to a person has come.
@@ -23,7 +36,12 @@ const (
 var sendingNames = [...]string{"waiting", "trying", "sent", "rejected", "withdrawn"}
 
 // String names the state as JSON does.
-func (s Sending) String() string { return sendingNames[s] }
+func (s Sending) String() string {
+	if int(s) < len(sendingNames) {
+		return sendingNames[s]
+	}
+	return fmt.Sprintf("sending %d", uint8(s))
+}
 
 // Message is a reminder in the outbox.
 type Message struct {
@@ -44,24 +62,4 @@ type Message struct {
 	Text     string `cbor:"14,keyasint,omitempty"`
 	HTML     string `cbor:"15,keyasint,omitempty"`
 	Calendar string `cbor:"16,keyasint,omitempty"`
-}
-
-// RemindRules say how often a person is written to.
-type RemindRules struct {
-	Every Instant // ms between two messages to one person; a new stop goes out at once
-	Again Instant // ms after which a finding that still stands is told again
-}
-
-// Remind decides which findings a person is to be told of now: none where he is
-// not to be written to. Findings are those of all his bikes; a visit of today or
-// later silences all of its bike but a stop; earlier are the messages to him.
-//
-//   - Without consent that holds, or without an address, nothing is ever told.
-//   - What is fine, and what was offered and declined, is not told.
-//   - A finding is new where no earlier message told it, or told it with a
-//     milder verdict, or rules.Again ago. Only new ones are told.
-//   - Within rules.Every of the last message only a new stop is told, and then
-//     everything new with it. A message that waits counts as told.
-func Remind(p Person, findings []Finding, visits []Visit, earlier []Message, r RemindRules, now Instant) []Finding {
-	return nil
 }

@@ -1,7 +1,7 @@
 package wear
 
 import (
-	"net/mail"
+	"regexp"
 	"strings"
 )
 
@@ -28,17 +28,32 @@ func (c Consent) Holds(at Instant) bool {
 	return c.Given != 0 && c.How != "" && c.Given <= at && (c.Ended == 0 || at < c.Ended)
 }
 
-// maxEmail is the longest address that mail can carry (RFC 5321, 4.5.3.1.3).
-const maxEmail = 254
+// The longest address that mail can carry, and the longest part of it before
+// the @, in bytes (RFC 5321, 4.5.3.1.3 and 4.5.3.1.1).
+const (
+	maxEmail = 254
+	maxLocal = 64
+)
 
-// PlainEmail returns an address as mail carries it, without a name; false where
-// it is none.
+// plainEmail is a dot-atom (RFC 5322, 3.2.3), an @ and the name of a host (RFC
+// 5321, 4.1.2): no quotes, comments, names or numbers of hosts. It is ASCII
+// alone, since not every server takes other letters; such a domain is written
+// in its xn-- form.
+var plainEmail = regexp.MustCompile(`^[\w!#$%&'*+/=?^\x60{|}~-]+(\.[\w!#$%&'*+/=?^\x60{|}~-]+)*` +
+	`@` + hostLabel + `(\.` + hostLabel + `)*$`)
+
+const hostLabel = `[0-9A-Za-z]([0-9A-Za-z-]{0,61}[0-9A-Za-z])?`
+
+// PlainEmail returns an address as mail carries it, without a name and without
+// space around it; false where it is none, or none that is plain. What passes
+// can stand in a header as it is.
 func PlainEmail(text string) (string, bool) {
-	a, err := mail.ParseAddress(strings.TrimSpace(text))
-	if err != nil || a.Name != "" || len(a.Address) > maxEmail || strings.ContainsAny(a.Address, " \t\r\n\"<>,;:") {
+	text = strings.TrimSpace(text)
+	encodedWord := strings.Contains(text, "=?") // a reader might decode it into anything (RFC 2047)
+	if len(text) > maxEmail || strings.IndexByte(text, '@') > maxLocal || encodedWord || !plainEmail.MatchString(text) {
 		return "", false
 	}
-	return a.Address, true
+	return text, true
 }
 
 // Visit is a day on which a bike comes to the workshop.

@@ -38,7 +38,9 @@ func (r *AuditReport) problem(format string, args ...any) {
 func (b *Book) Audit(ctx context.Context) (AuditReport, error) {
 	var report AuditReport
 	err := b.View(ctx, func(t *Tx) error {
-		for _, check := range []func(*AuditReport) error{t.checkRows, t.checkStays, t.checkFacts, t.checkRides, t.checkFiles, t.checkPages} {
+		for _, check := range []func(*AuditReport) error{
+			t.checkRows, t.checkStays, t.checkFacts, t.checkPeople, t.checkOutbox, t.checkRides, t.checkFiles, t.checkPages,
+		} {
 			if err := check(&report); err != nil {
 				return err
 			}
@@ -109,7 +111,7 @@ func (t *Tx) checkStays(r *AuditReport) error {
 func (t *Tx) checkFacts(r *AuditReport) error {
 	for _, check := range []func(*AuditReport) error{
 		checkDated(t, readings), checkDated(t, looks), checkDated(t, signOffs),
-		checkDated(t, incidents), checkDated(t, statuses), checkDated(t, odometers), checkDated(t, setups),
+		checkDated(t, incidents), checkDated(t, statuses), checkDated(t, odometers), checkDated(t, setups), checkDated(t, visits),
 		t.checkSettings,
 	} {
 		if err := check(r); err != nil {

@@ -189,3 +189,102 @@ func BenchmarkSize(b *testing.B) {
 		b.ReportMetric(float64(len(before.Get(binary.BigEndian.AppendUint64(nil, 2))))/200, "undo-B/ride")
 	})
 }
+
+// outboxOf makes a book of people, each with as many messages, all sent; stored
+// round by round, as reminders are.
+func outboxOf(b *testing.B, people, each int) (*store.Book, []wear.Person) {
+	book := store.Quick(store.At(filepath.Join(b.TempDir(), "book"), store.Options{}))
+	var all []wear.Person
+	for i := range people {
+		all = append(all, wear.Person{Name: fmt.Sprintf("Rider %d", i), Email: fmt.Sprintf("r%d@example.org", i)})
+	}
+	require.NoError(b, book.Update(context.Background(), func(tx *store.Tx) (err error) {
+		for i := range all {
+			if all[i], err = tx.AddPerson(all[i]); err != nil {
+				return err
+			}
+		}
+		return nil
+	}))
+	for round := range each {
+		require.NoError(b, book.Update(context.Background(), func(tx *store.Tx) error {
+			for i, p := range all {
+				m := madeMessage(p, round*people+i)
+				m.State = wear.Accepted
+				if _, err := tx.AddMessage(m); err != nil {
+					return err
+				}
+			}
+			return nil
+		}))
+	}
+	return book, all
+}
+
+// madeMessage tells of four findings.
+func madeMessage(p wear.Person, n int) wear.Message {
+	m := wear.Message{Person: p.ID, At: madeRide(0).Start + wear.Instant(n), MessageID: fmt.Sprintf("%d.%d@example.org", p.ID, n)}
+	for i := range 4 {
+		m.Tells = append(m.Tells, wear.Mention{Bike: p.ID, Part: wear.ID(i), Job: "change", Verdict: wear.Verdict(i % 3)})
+	}
+	return m
+}
+
+// BenchmarkMessages reads the outbox of 2,000 people and 100,000 messages: those
+// of one person, those that wait, one person by the beginning of the name.
+func BenchmarkMessages(b *testing.B) {
+	book, all := outboxOf(b, 2_000, 50)
+	run := func(name string, fn func(tx *store.Tx, n int) error) {
+		b.Run(name, func(b *testing.B) {
+			view(b, book, func(tx *store.Tx) {
+				for n := 0; b.Loop(); n++ {
+					require.NoError(b, fn(tx, n))
+				}
+			})
+		})
+	}
+	run("of-a-person", func(tx *store.Tx, n int) error {
+		some, err := tx.Messages(all[n*7919%len(all)].ID)
+		require.Len(b, some, 50)
+		return err
+	})
+	run("waiting", func(tx *store.Tx, _ int) error {
+		for m, err := range tx.Outbox(wear.Waiting, wear.Trying) {
+			return fmt.Errorf("waits: %v %w", m, err)
+		}
+		return nil
+	})
+	run("find", func(tx *store.Tx, n int) error {
+		_, err := tx.FindPerson(fmt.Sprintf("rider %d", n%len(all)))
+		return err
+	})
+}
+
+// BenchmarkSendMessage stores a message, synced, and marks it as sent, synced, in
+// an outbox of 100,000.
+func BenchmarkSendMessage(b *testing.B) {
+	book, all := outboxOf(b, 2_000, 50)
+	book = store.At(book.Path(), store.Options{})
+	n := 0
+	for b.Loop() {
+		n++
+		m := madeMessage(all[n%len(all)], 100_000+n)
+		m.Text, m.HTML = string(madeFile(n)[:1500]), string(madeFile(n)[:1800])
+		require.NoError(b, book.Update(context.Background(), func(tx *store.Tx) (err error) {
+			m, err = tx.AddMessage(m)
+			return err
+		}))
+		m.State, m.Text, m.HTML = wear.Accepted, "", ""
+		require.NoError(b, book.Update(context.Background(), func(tx *store.Tx) error { return tx.ChangeMessage(m) }))
+	}
+}
+
+// BenchmarkForget forgets a person of 2,000, of whose messages there are 100,000.
+func BenchmarkForget(b *testing.B) {
+	book, all := outboxOf(b, 2_000, 50)
+	book = store.At(book.Path(), store.Options{})
+	for n := 0; b.Loop(); n++ {
+		_, err := book.Forget(context.Background(), all[n].ID, madeRide(0).Start)
+		require.NoError(b, err)
+	}
+}

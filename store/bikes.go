@@ -9,7 +9,7 @@ import (
 	"pawl/wear"
 )
 
-// maxName is the longest name of a bike or a part, in bytes.
+// maxName is the longest name of a bike, a part or a person, in bytes.
 const maxName = 100
 
 // nameable refuses names that a list or a command line cannot show.
@@ -46,6 +46,9 @@ func (t *Tx) ChangeBike(b wear.Bike) error {
 func (t *Tx) putBike(b wear.Bike) error {
 	if err := t.freeName(bikeNoun, b.Name, b.ID); err != nil {
 		return err
+	}
+	if !t.ownable(b.Owner) {
+		return &UnknownError{Noun: personNoun, Name: fmt.Sprintf("%x", uint64(b.Owner))}
 	}
 	return t.put(bktBikes, id8(b.ID), b)
 }

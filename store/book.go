@@ -151,7 +151,7 @@ func (b *Book) opening(err error) error {
 	case errors.As(err, &damaged):
 		return err
 	case errors.Is(err, boltErrors.ErrTimeout):
-		return &HeldError{b.path, ""}
+		return &HeldError{Path: b.path}
 	case unwritable(err):
 		return &ReadOnlyError{b.path, err}
 	case errors.Is(err, boltErrors.ErrInvalid), errors.Is(err, boltErrors.ErrChecksum), errors.Is(err, boltErrors.ErrVersionMismatch):
@@ -186,6 +186,12 @@ func (b *Book) view(db *bbolt.DB, fn func(*Tx) error) error {
 }
 
 func (b *Book) update(db *bbolt.DB, fn func(*Tx) error) error {
+	return b.transact(db, fn, (*Tx).commit)
+}
+
+// transact runs fn in one transaction, and then what ends it. Unless that commits,
+// the file stays as it was.
+func (b *Book) transact(db *bbolt.DB, fn, end func(*Tx) error) error {
 	bolt, err := db.Begin(true)
 	if err != nil {
 		return b.opening(err)
@@ -210,7 +216,7 @@ func (b *Book) update(db *bbolt.DB, fn func(*Tx) error) error {
 		t.packs.takeBack()
 		return err
 	}
-	return t.commit()
+	return end(t)
 }
 
 // format reads the book's format and refuses a newer one.

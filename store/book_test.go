@@ -62,7 +62,7 @@ func everything(tx *store.Tx) error {
 	}
 	_, err = tx.Told()
 	_, also := tx.Refusals()
-	return errors.Join(err, also)
+	return errors.Join(err, also, everybody(tx, bikes))
 }
 
 // TestWrongBooks: each is refused with what is wrong and a hint, by View and by
@@ -279,7 +279,7 @@ func TestSchemaHasACase(t *testing.T) {
 			require.NoError(t, b.Update(context.Background(), func(tx *store.Tx) error {
 				n := 0
 				assert.NoError(t, tx.Bolt().ForEach(func([]byte, *bbolt.Bucket) error { n++; return nil }))
-				assert.Equal(t, 31, n)
+				assert.Equal(t, 38, n)
 				return nil
 			}))
 			require.NoError(t, b.View(context.Background(), nothing))
@@ -289,6 +289,7 @@ func TestSchemaHasACase(t *testing.T) {
 		"set-ups of chain guides":                       TestOlderBook,
 		"gears of spans":                                TestOlderBook,
 		"sensors of told rides, notes on refused files": TestOlderBook,
+		"people, messages, visits":                      TestOlderBook,
 	}
 	for _, name := range store.Migrations() {
 		require.Contains(t, cases, name)

@@ -31,6 +31,7 @@ const (
 var children = map[string]func(*store.Book, io.Writer) error{
 	"look": childLook, "import": childImport, "sign off": childSignOff,
 	"batches": childBatches, "hold": childHold, "frozen": childFrozen,
+	"forget": childForget, "alone": childAlone,
 }
 
 func TestMain(m *testing.M) {

@@ -10,10 +10,17 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// create makes the book with its first transaction under another name, and gives
-// it its own once all of it is on the disk: whatever happens meanwhile, there is
-// either no book yet or a whole one.
+// create makes the book with its first transaction.
 func (b *Book) create(fn func(*Tx) error) error {
+	return b.drafted(func(draft string) error {
+		return b.openFile(draft, false, func(db *bbolt.DB) error { return b.update(db, fn) })
+	})
+}
+
+// drafted makes a file under another name, and gives it the book's once all of it
+// is on the disk: whatever happens meanwhile, the book is as it was before (no
+// book yet, or the old one) or the new one, whole.
+func (b *Book) drafted(write func(draft string) error) error {
 	path, err := resolved(b.path)
 	if err != nil {
 		return fmt.Errorf("book %q: %w", b.path, err)
@@ -22,7 +29,7 @@ func (b *Book) create(fn func(*Tx) error) error {
 	if err := os.Remove(draft); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return b.opening(err) // what an attempt left that was cut short
 	}
-	err = b.openFile(draft, false, func(db *bbolt.DB) error { return b.update(db, fn) })
+	err = write(draft)
 	if err == nil {
 		if err = os.Rename(draft, path); err != nil {
 			err = b.opening(err)

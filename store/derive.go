@@ -15,7 +15,7 @@ type emit func(bucket, key, value []byte) error
 func (t *Tx) derive(out emit) error {
 	t.lastOn, t.deriving = recent{}, map[wear.ID][]wear.Stay{}
 	defer func() { t.lastOn, t.deriving = recent{}, nil }()
-	steps := []func(emit) error{t.deriveNames, t.deriveShared, t.deriveStays, t.deriveRides, t.deriveSensors}
+	steps := []func(emit) error{t.deriveNames, t.deriveShared, t.deriveStays, t.deriveRides, t.deriveSensors, t.derivePeople}
 	for _, step := range steps {
 		if err := step(out); err != nil {
 			return err

@@ -27,7 +27,7 @@
 // biased, with Ever = 0 and Never = ff. Ids are book32|seq32.
 //
 //	meta        format, id, zone, pack; its sequence numbers bikes, parts and dated facts
-//	entries     seq8                {at, who, verb, target, undoes, undone}
+//	entries     seq8                {at, who, verb, target, undoes, undone, erased}
 //	before      seq8                what the entry's writes found: (bucket, key, bytes before)…
 //	bikes       id8                 wear.Bike
 //	parts       id8                 wear.Part
@@ -36,12 +36,15 @@
 //	gears       bike8|start6|rid6   packed histograms
 //	files       hash12              {name, size, format, outcome, why, rides, original {pack, offset, length}, folder}
 //	readings    part8|at6|id8       wear.Reading; looks and signoffs alike
-//	incidents   bike8|at6|id8       wear.Incident; statuses, odometers and setups alike
+//	incidents   bike8|at6|id8       wear.Incident; statuses, odometers, setups and visits alike
 //	settings    scope|key|at6|id8   wear.Setting; key: a kind or model and 0, or id8
 //	devices     id4                 wear.Sensor, written once however many rides name it
 //	words       id4                 text that many rides or files share: notes, profiles, reasons, folders
 //	-- no facts: neither listed by entries nor taken back --
 //	refusals    hash12 of the path  {path, format, why, hint, size, hash, at} of a file that was refused
+//	people      id8                 wear.Person
+//	outbox      id8                 wear.Message
+//	tombs       id8                 {at} of a person who was forgotten
 //	-- derived, rebuilt by audit --
 //	rides.id    rid12               bike8|start6
 //	rides.time  start6|rid6         bike8
@@ -54,6 +57,17 @@
 //	names       noun|lower name     id8
 //	devices.key sensor              id4
 //	words.key   text                id4
+//	people.email   lower address    id8
+//	outbox.person  person8|id8      state1
+//	outbox.state   state1|id8       person8
+//
+// # People
+//
+// People and messages are personal: no entry remembers what was before them, none
+// names a person, and undo leaves them. [Book.Forget] writes the book anew without
+// one of them, since bbolt's free pages keep what was deleted. It does not reach
+// the ride files as they were received, nor copies of the book, nor what the disk
+// keeps of the file that was replaced.
 //
 // # Originals
 //

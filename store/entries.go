@@ -19,6 +19,7 @@ type Entry struct {
 	Target string       `cbor:"4,keyasint,omitempty"`
 	Undoes uint64       `cbor:"5,keyasint,omitempty"` // the entry that this one takes back
 	Undone uint64       `cbor:"6,keyasint,omitempty"` // the entry that took this one back
+	Erased bool         `cbor:"7,keyasint,omitempty"` // what was before it named a person who was forgotten: it stays
 }
 
 // ErrNothingToUndo is returned when no entry is left to take back.
@@ -133,7 +134,8 @@ func (t *Tx) Entries(newestFirst bool) iter.Seq2[Entry, error] {
 
 // Undo takes back the newest entry not taken back, as an entry of its own that
 // cannot itself be taken back, and returns the entry that it took back. What is
-// derived follows; files' originals stay in their pack.
+// derived follows; files' originals stay in their pack. An erased entry cannot be
+// taken back, nor can what is older: what came after it would not fit.
 func (t *Tx) Undo() (Entry, error) {
 	who := ""
 	if t.entry != nil {
@@ -154,6 +156,10 @@ func (t *Tx) Undo() (Entry, error) {
 }
 
 func (t *Tx) takeBack(e Entry, who string) (Entry, error) {
+	if e.Erased {
+		return e, &ConflictError{"entry", strings.TrimSpace(e.Verb + " " + e.Target),
+			"cannot be taken back, nor can what is older: what was before it went with a person who was forgotten", "enter what is right instead"}
+	}
 	key := be64(nil, e.Seq)
 	writes, err := images(t.bucket(bktBefore).Get(key))
 	if err != nil {

@@ -30,17 +30,22 @@ func (e *NewerError) Error() string {
 // Hint says what to do next.
 func (e *NewerError) Hint() string { return "use the newer pawl; nothing was changed" }
 
-// HeldError is returned when another program has held the book for too long.
+// HeldError is returned when another program has held the book for too long, or
+// does what one program at a time may do.
 type HeldError struct {
 	Path   string
 	Holder string // what the holder says of itself; "" = not known
+	What   string // what it does, see [Book.Alone]; "" = it holds the whole book
 }
 
-// Error names the holder.
+// Error names the holder, and what it does.
 func (e *HeldError) Error() string {
 	who := e.Holder
 	if who == "" {
 		who = "another program"
+	}
+	if e.What != "" {
+		return fmt.Sprintf("book %q: %s is under way in %s", e.Path, e.What, who)
 	}
 	return fmt.Sprintf("book %q: held by %s", e.Path, who)
 }
@@ -118,7 +123,7 @@ func (e *UnknownError) Hint() string {
 		return "did you mean " + strings.Join(e.Near, " or ") + "?"
 	}
 	switch e.Noun {
-	case bikeNoun, partNoun, "ride":
+	case bikeNoun, partNoun, personNoun, "ride":
 		return fmt.Sprintf("pawl %s list shows them all", e.Noun)
 	case "original":
 		return "it was not kept; import the file again"
@@ -138,7 +143,12 @@ func (e *AmbiguousError) Error() string {
 }
 
 // Hint says what to do next.
-func (e *AmbiguousError) Hint() string { return "type more of the name" }
+func (e *AmbiguousError) Hint() string {
+	if e.Noun == personNoun {
+		return "type more of the name, or the e-mail address"
+	}
+	return "type more of the name"
+}
 
 // ConflictError is returned when a fact contradicts what the book holds.
 type ConflictError struct {

@@ -21,6 +21,9 @@ var (
 	setups = dated[wear.GuideSetup]{bktSetups, "guide set-up", func(g *wear.GuideSetup) head {
 		return head{&g.ID, &g.Bike, nil, &g.At, &g.Void}
 	}}
+	visits = dated[wear.Visit]{bktVisits, "visit", func(v *wear.Visit) head {
+		return head{&v.ID, &v.Bike, nil, &v.At, &v.Void}
+	}}
 )
 
 // AddIncident adds what happened to a bike, or to one part of it, and gives it
@@ -110,3 +113,13 @@ func (t *Tx) VoidSetup(bike wear.ID, id uint64) error { return setups.void(t, bi
 // Setups returns all set-ups of a bike's guide, those taken back included, by
 // instant, then ID.
 func (t *Tx) Setups(bike wear.ID) ([]wear.GuideSetup, error) { return setups.of(t, bike) }
+
+// AddVisit adds a day on which a bike comes to the workshop and gives it its ID.
+func (t *Tx) AddVisit(v wear.Visit) (wear.Visit, error) { return visits.add(t, v) }
+
+// VoidVisit takes a visit back; it stays in the history.
+func (t *Tx) VoidVisit(bike wear.ID, id uint64) error { return visits.void(t, bike, id) }
+
+// Visits returns all visits of a bike, those taken back included, by instant,
+// then ID.
+func (t *Tx) Visits(bike wear.ID) ([]wear.Visit, error) { return visits.of(t, bike) }

@@ -4,6 +4,8 @@ import (
 	"slices"
 
 	"go.etcd.io/bbolt"
+
+	"pawl/wear"
 )
 
 // Quick makes a book that does not wait for the disk, for tests with thousands
@@ -36,3 +38,19 @@ func (t *Tx) Bolt() *bbolt.Tx { return t.bolt }
 
 // PackRide is the packed form of a ride, for its length.
 func (t *Tx) PackRide(id [12]byte) []byte { return t.bucket(bktRides).Get(t.rideKeyOf(id)) }
+
+// IDKey is the key of what is kept by its id.
+func IDKey(id wear.ID) []byte { return id8(id) }
+
+// PutRow writes a row beneath the store.
+func PutRow(t *Tx, bucket string, id uint64, row any) error {
+	raw, err := codec.Marshal(row)
+	if err != nil {
+		return err
+	}
+	t.wrote = true
+	return t.bucket([]byte(bucket)).Put(be64(nil, id), raw)
+}
+
+// Names reports whether a text names a person.
+func Names(p wear.Person, text string) bool { return traitsOf(p).name(text) }

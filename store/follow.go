@@ -32,6 +32,10 @@ func (t *Tx) follow(bucket string, key []byte, c change) error {
 		return errors.Join(t.followGears(key, ride, c.before, -1), t.followGears(key, ride, c.after, 1))
 	case string(bktReadings), string(bktLooks), string(bktSignOffs):
 		return t.followDated(key)
+	case string(bktPeople):
+		return t.followIndex(c, emailRow)
+	case string(bktOutbox):
+		return errors.Join(t.followIndex(c, mailOfRow), t.followIndex(c, mailStateRow))
 	case string(bktIncidents):
 		t.touched[idOf(key)] = struct{}{}
 	}

@@ -77,8 +77,8 @@ func (b *Book) acquire(ctx context.Context, exclusive bool) (func(), error) {
 	if !exclusive {
 		return func() { _ = g.lock.Close() }, nil
 	}
-	b.sign()
-	return func() { b.unsign(); _ = g.lock.Close() }, nil
+	b.sign(g.lock.Path())
+	return func() { unsign(g.lock.Path()); _ = g.lock.Close() }, nil
 }
 
 // wait runs enter beside a clock, because a blocking lock cannot be called back:
@@ -95,7 +95,7 @@ func (b *Book) wait(ctx context.Context, g gate, exclusive bool) error {
 	case <-ctx.Done():
 		err = ctx.Err()
 	case <-clock.C:
-		err = &HeldError{b.path, b.holder()}
+		err = &HeldError{Path: b.path, Holder: holder(b.path + ".lock")}
 	}
 	go func() {
 		if <-entered == nil {
@@ -119,19 +119,19 @@ func unwritable(err error) bool {
 
 // sign writes the holder's name into the lock file, for others to read. It is a
 // courtesy: that it cannot be written is no error.
-func (b *Book) sign() {
+func (b *Book) sign(lock string) {
 	name := b.o.Command
 	if name == "" {
 		name = filepath.Base(os.Args[0])
 	}
-	_ = os.WriteFile(b.path+".lock", fmt.Appendf(nil, "%d %s\n", os.Getpid(), name), 0o600)
+	_ = os.WriteFile(lock, fmt.Appendf(nil, "%d %s\n", os.Getpid(), name), 0o600)
 }
 
-func (b *Book) unsign() { _ = os.Truncate(b.path+".lock", 0) }
+func unsign(lock string) { _ = os.Truncate(lock, 0) }
 
 // holder reads who signed; a name left by a program that has died is no holder.
-func (b *Book) holder() string {
-	raw, _ := os.ReadFile(b.path + ".lock")
+func holder(lock string) string {
+	raw, _ := os.ReadFile(lock)
 	pid, name, ok := strings.Cut(strings.TrimSpace(string(raw)), " ")
 	n, err := strconv.Atoi(pid)
 	if !ok || err != nil || n <= 0 || !alive(n) {

@@ -37,7 +37,7 @@ func (x *machine) ChangeGears(t *rapid.T) {
 // AddEvent adds what is dated and not of a part.
 func (x *machine) AddEvent(t *rapid.T) {
 	bike, at := rapid.SampledFrom(x.m.bikes).Draw(t, "bike").ID, drawInstant(t, "at")
-	sort := rapid.IntRange(0, 4).Draw(t, "sort")
+	sort := rapid.IntRange(0, 5).Draw(t, "sort")
 	setting := x.drawSetting(t, bike, at)
 	x.entry(t, func(tx *store.Tx, m *model) (err error) {
 		switch sort {
@@ -63,6 +63,10 @@ func (x *machine) AddEvent(t *rapid.T) {
 			g := wear.GuideSetup{Bike: bike, At: at, Ring: rapid.IntRange(20, 60).Draw(t, "ring")}
 			g, err = tx.AddSetup(g)
 			m.setups = append(m.setups, g)
+		case 5:
+			v := wear.Visit{Bike: bike, At: at, Note: rapid.SampledFrom([]string{"", "fork"}).Draw(t, "note")}
+			v, err = tx.AddVisit(v)
+			m.visits = append(m.visits, v)
 		}
 		return err
 	})
@@ -122,6 +126,7 @@ func statusVoid(s *wear.Status) *bool     { return &s.Void }
 func odometerVoid(o *wear.Odometer) *bool { return &o.Void }
 func settingVoid(s *wear.Setting) *bool   { return &s.Void }
 func setupVoid(g *wear.GuideSetup) *bool  { return &g.Void }
+func visitVoid(v *wear.Visit) *bool       { return &v.Void }
 
 func (x *machine) VoidIncident(t *rapid.T) {
 	i := alive(t, x.m.incidents, incidentVoid)
@@ -152,6 +157,14 @@ func (x *machine) VoidSetup(t *rapid.T) {
 	x.entry(t, func(tx *store.Tx, m *model) error {
 		m.setups[i].Void = true
 		return tx.VoidSetup(m.setups[i].Bike, m.setups[i].ID)
+	})
+}
+
+func (x *machine) VoidVisit(t *rapid.T) {
+	i := alive(t, x.m.visits, visitVoid)
+	x.entry(t, func(tx *store.Tx, m *model) error {
+		m.visits[i].Void = true
+		return tx.VoidVisit(m.visits[i].Bike, m.visits[i].ID)
 	})
 }
 
@@ -291,6 +304,11 @@ func (x *machine) checkEvents(t *rapid.T, tx *store.Tx, c wear.Case) {
 	require.Equal(t, order(x.m.setups,
 		func(g wear.GuideSetup) bool { return g.Bike == c.Bike.ID },
 		func(g wear.GuideSetup) (wear.Instant, uint64) { return g.At, g.ID }), all)
+	days, err := tx.Visits(c.Bike.ID)
+	require.NoError(t, err)
+	require.Equal(t, order(x.m.visits,
+		func(v wear.Visit) bool { return v.Bike == c.Bike.ID },
+		func(v wear.Visit) (wear.Instant, uint64) { return v.At, v.ID }), days)
 	var settings []wear.Setting
 	for _, scope := range []wear.Scope{wear.ForBook, wear.ForKind, wear.ForModel, wear.ForBike, wear.ForPart} {
 		settings = append(settings, order(x.m.settings,

@@ -23,6 +23,7 @@ type machine struct {
 	earlier []*model // before each entry not taken back
 	n       int      // rides made
 	notes   map[string]store.Refusal
+	people  people
 }
 
 // hours are the grid on which everything happens: few enough that facts and
@@ -246,6 +247,7 @@ func (x *machine) Check(t *rapid.T) {
 		}
 		x.checkRides(t, tx)
 		x.checkNotes(t, tx)
+		x.checkPeople(t, tx)
 		for _, p := range x.m.parts {
 			x.checkWheel(t, tx, p, today)
 			pc, lines, err := tx.PartCase(p.ID, today)
@@ -381,7 +383,7 @@ func newMachine(t *rapid.T, dir string) *machine {
 		book: store.Quick(store.At(filepath.Join(dir, fmt.Sprint(time.Now().UnixNano())), store.Options{Zone: zone})),
 		m:    &model{zone: loc, rides: map[wear.RideID]wear.Ride{}, gears: map[wear.RideID]wear.Gears{}},
 
-		notes: map[string]store.Refusal{},
+		notes: map[string]store.Refusal{}, people: newPeople(),
 	}
 	require.NoError(t, x.book.Update(context.Background(), func(tx *store.Tx) error {
 		tx.Begin("bike add", "", "")

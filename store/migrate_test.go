@@ -19,7 +19,7 @@ import (
 
 // oldSeason fills a book with what the first format could hold, and returns its
 // ids in the order in which they were given. testdata/format-1.book.gz to
-// format-5.book.gz were made by it with those formats: it must not change.
+// format-6.book.gz were made by it with those formats: it must not change.
 func oldSeason(t testing.TB, b *store.Book) []wear.ID {
 	ids := twoBikes(t, b)
 	update(t, b, func(tx *store.Tx) {
@@ -141,6 +141,8 @@ func olderBook(t *testing.T, b *store.Book) {
 		_, err := tx.AddOdometer(wear.Odometer{Bike: bike.ID, At: madeRide(20).Start, Metres: 7})
 		require.NoError(t, err)
 		_, err = tx.AddSetup(wear.GuideSetup{Bike: bike.ID, At: madeRide(20).Start, ChainLine: 52})
+		require.NoError(t, err)
+		_, err = tx.AddVisit(wear.Visit{Bike: bike.ID, At: madeRide(20).Start, Note: "fork"})
 		require.NoError(t, err)
 	})
 	storetest.Check(t, b)

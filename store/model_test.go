@@ -25,6 +25,7 @@ type model struct {
 	odometers []wear.Odometer
 	settings  []wear.Setting
 	setups    []wear.GuideSetup
+	visits    []wear.Visit
 }
 
 // fact is a reading, a look or a sign-off.
@@ -43,7 +44,7 @@ func (m *model) copy() *model {
 	c.stays, c.facts = slices.Clone(m.stays), slices.Clone(m.facts)
 	c.incidents, c.statuses = slices.Clone(m.incidents), slices.Clone(m.statuses)
 	c.odometers, c.settings = slices.Clone(m.odometers), slices.Clone(m.settings)
-	c.setups = slices.Clone(m.setups)
+	c.setups, c.visits = slices.Clone(m.setups), slices.Clone(m.visits)
 	c.gears = maps.Clone(m.gears)
 	c.rides = map[wear.RideID]wear.Ride{}
 	for id, r := range m.rides {

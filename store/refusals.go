@@ -49,7 +49,7 @@ func (t *Tx) NoteRefusal(r Refusal) (changed bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	return true, t.note(key, raw)
+	return true, t.keep(bktRefusals, key, raw)
 }
 
 // DropRefusal takes away the note on the file at a path, if there is one.
@@ -58,17 +58,7 @@ func (t *Tx) DropRefusal(path string) error {
 	if t.bucket(bktRefusals).Get(key) == nil {
 		return nil
 	}
-	return t.note(key, nil)
-}
-
-// note writes a note, or deletes it where value is nil. It is to be committed
-// even if no entry was begun.
-func (t *Tx) note(key, value []byte) error {
-	if t.failed != nil {
-		return t.failed
-	}
-	t.wrote = true
-	return putOrDelete(t.bucket(bktRefusals), key, value)
+	return t.keep(bktRefusals, key, nil)
 }
 
 // Refusals are the notes on files that were refused, by path.

@@ -28,7 +28,11 @@ var (
 	bktOdometers = []byte("odometers")
 	bktSettings  = []byte("settings")
 	bktSetups    = []byte("setups")
+	bktVisits    = []byte("visits")
 	bktRefusals  = []byte("refusals")
+	bktPeople    = []byte("people")
+	bktOutbox    = []byte("outbox")
+	bktTombs     = []byte("tombs")
 	bktDevices   = []byte("devices")
 	bktWords     = []byte("words")
 	bktRideIDs   = []byte("rides.id")
@@ -42,6 +46,9 @@ var (
 	bktNames     = []byte("names")
 	bktDeviceKey = []byte("devices.key")
 	bktWordKey   = []byte("words.key")
+	bktEmails    = []byte("people.email")
+	bktMailOf    = []byte("outbox.person")
+	bktMailState = []byte("outbox.state")
 
 	keyFormat = []byte("format")
 	keyID     = []byte("id")
@@ -54,15 +61,17 @@ var (
 var factBuckets = [][]byte{
 	bktBikes, bktParts, bktStays, bktRides, bktGears, bktFiles, bktReadings, bktLooks, bktSignOffs,
 	bktIncidents, bktStatuses, bktOdometers, bktSettings, bktSetups,
+	bktVisits,
 }
 
-// sharedBuckets hold what rides refer to; they only grow and no entry lists them.
+// sharedBuckets hold what rides refer to; no entry lists them, and only Forget
+// takes something out of them.
 var sharedBuckets = [][]byte{bktDevices, bktWords}
 
 // derivedBuckets are rebuilt from the facts by audit and repair.
 var derivedBuckets = [][]byte{
 	bktRideIDs, bktRideTimes, bktStaysPart, bktSpans, bktWeeks, bktNames, bktDeviceKey, bktWordKey, bktBikeGears,
-	bktSpanGears, bktSensors,
+	bktSpanGears, bktSensors, bktEmails, bktMailOf, bktMailState,
 }
 
 // migration is one step of the schema; a book of format n has had the first n.
@@ -80,6 +89,9 @@ var migrations = []migration{
 	{"set-ups of chain guides", true, func(tx *bbolt.Tx) error { return makeBuckets(tx, bktSetups) }},
 	{"gears of spans", true, sumSpanGears},
 	{"sensors of told rides, notes on refused files", true, countSensors},
+	{"people, messages, visits", true, func(tx *bbolt.Tx) error {
+		return makeBuckets(tx, bktVisits, bktPeople, bktOutbox, bktTombs, bktEmails, bktMailOf, bktMailState)
+	}},
 }
 
 // Format is the version of the schema that this package writes.

@@ -95,19 +95,24 @@ func (t *Tx) commit() error {
 	if !t.wrote {
 		return nil
 	}
-	if err := t.settle(); err != nil {
-		return err
-	}
-	if err := t.closeEntry(); err != nil {
-		return err
-	}
-	if err := t.packs.seal(t.bolt.Bucket(bktMeta)); err != nil {
+	if err := t.finish(); err != nil {
 		return err
 	}
 	if err := t.bolt.Commit(); err != nil {
 		return fmt.Errorf("book %q: %w", t.book.path, err)
 	}
 	return nil
+}
+
+// finish does all that comes before the commit.
+func (t *Tx) finish() error {
+	if err := t.settle(); err != nil {
+		return err
+	}
+	if err := t.closeEntry(); err != nil {
+		return err
+	}
+	return t.packs.seal(t.bolt.Bucket(bktMeta))
 }
 
 // Zone is the book's time zone: what a bare date and a week mean.
@@ -144,6 +149,15 @@ func (t *Tx) set(bucket, key, value []byte) error {
 	return t.write(bucket, key, value)
 }
 
+// keep writes what no entry remembers, or deletes it where value is nil: it needs
+// no Begin.
+func (t *Tx) keep(bucket, key, value []byte) error {
+	if t.failed != nil {
+		return t.failed
+	}
+	return t.write(bucket, key, value)
+}
+
 // write is set without memory.
 func (t *Tx) write(bucket, key, value []byte) error {
 	t.wrote = true
@@ -174,9 +188,19 @@ func (t *Tx) put(bucket, key []byte, fact any) error {
 	return t.set(bucket, key, value)
 }
 
+// row is what is kept under a key; nil = nothing. A bucket that an older book does
+// not have yet is empty.
+func (t *Tx) row(bucket, key []byte) []byte {
+	b := t.bucket(bucket)
+	if b == nil {
+		return nil
+	}
+	return b.Get(key)
+}
+
 // get decodes a fact; found is false where there is none.
 func get[T any](t *Tx, bucket, key []byte) (fact T, found bool, err error) {
-	raw := t.bucket(bucket).Get(key)
+	raw := t.row(bucket, key)
 	if raw == nil {
 		return fact, false, nil
 	}

@@ -72,9 +72,6 @@ func harmless(t *testing.T, what, s string) {
 	}
 }
 
-// tags are the tags of a page, in order.
-func tags(page string) []string { return htmlTag.FindAllString(page, -1) }
-
 // sendHostile puts text into a reminder and checks all that is made of it
 // against what a harmless one makes.
 func sendHostile(t *testing.T, tpl *Templates, text string) {
@@ -88,7 +85,7 @@ func sendHostile(t *testing.T, tpl *Templates, text string) {
 	harmless(t, "text", plain)
 	harmless(t, "page", page)
 	assert.LessOrEqual(t, len(page), 200_000, "of 40 texts of 10,000 letters")
-	assert.Equal(t, squeezed(plain), seen(page))
+	assert.Equal(t, squeezed(plain), pageWords(page))
 	for line := range strings.Lines(plain) {
 		assert.LessOrEqual(t, width(strings.TrimSuffix(line, "\n")), mailWidth, "%q", line)
 	}
@@ -119,10 +116,10 @@ func sendHostile(t *testing.T, tpl *Templates, text string) {
 	harmless(t, "sender as read", from.Name)
 }
 
-// countTags counts the tags of a page, its links left out of account.
+// countTags counts the tags of a page.
 func countTags(page string) map[string]int {
 	n := map[string]int{}
-	for _, tag := range tags(page) {
+	for _, tag := range htmlTag.FindAllString(page, -1) {
 		n[tag]++
 	}
 	return n
@@ -137,7 +134,9 @@ func TestHostileTextComesOutHarmless(t *testing.T) {
 
 func FuzzReminderIsHarmless(f *testing.F) {
 	for _, text := range hostile {
-		f.Add(text)
+		if len(text) < 1000 { // the long ones are slow, and have their test
+			f.Add(text)
+		}
 	}
 	tpl, err := ParseTemplates(nil)
 	require.NoError(f, err)
@@ -180,8 +179,10 @@ func TestMailOfHostileTextsAsTheyAre(t *testing.T) {
 
 func FuzzMailIsHarmless(f *testing.F) {
 	for _, text := range hostile {
-		f.Add(text, text, text, text)
-		f.Add("x", text, "<p>"+text, "")
+		if len(text) < 1000 {
+			f.Add(text, text, text, text)
+			f.Add("x", text, "<p>"+text, "")
+		}
 	}
 	f.Fuzz(mailHostile)
 }

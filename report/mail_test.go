@@ -110,7 +110,7 @@ func TestMailAsAnotherProgramReadsIt(t *testing.T) {
 	assert.Equal(t, crlf(m.Text), box.text)
 	assert.Equal(t, crlf(m.HTML), box.page)
 	assert.Equal(t, m.Calendar, box.calendar)
-	assert.Equal(t, squeezed(box.text), seen(box.page))
+	assert.Equal(t, squeezed(box.text), pageWords(box.page))
 
 	for name, want := range map[string]string{
 		"From": `"Mill Lane Cycles" <shop@example.org>`, "Reply-To": "<desk@example.org>", "To": "<ines@example.org>",

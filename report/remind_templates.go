@@ -75,7 +75,7 @@ func templateSources(dir fs.FS) (map[string]string, error) {
 		if len(src) > longTemplate || !utf8.Valid(src) {
 			return nil, fmt.Errorf("template %q: is no text in UTF-8 of at most %d KiB", name, longTemplate>>10)
 		}
-		sources[name] = string(src)
+		sources[name] = strings.TrimPrefix(string(src), "\ufeff") // some editors put it there
 	}
 	if dir != nil && own == 0 {
 		return nil, fmt.Errorf("folder of templates: holds none of %s, %s and %s", subjectFile, textFile, htmlFile)

@@ -34,6 +34,17 @@ func TestTemplatesOfAShopReplaceTheShippedOnes(t *testing.T) {
 	assert.Equal(t, wantPage, page)
 }
 
+func TestTemplatesOfAnyEditor(t *testing.T) {
+	src, err := fs.ReadFile(ShippedTemplates(), textFile)
+	require.NoError(t, err)
+	tpl, err := ParseTemplates(folder("message.txt", "\ufeff"+strings.ReplaceAll(string(src), "\n", "\r\n")))
+	require.NoError(t, err)
+	_, text, _, err := tpl.Compose(fullSample())
+	require.NoError(t, err)
+	_, want, _ := compose(t, fullSample())
+	assert.Equal(t, want, text)
+}
+
 func TestShippedTemplatesCanBeReplacedByThemselves(t *testing.T) {
 	for _, name := range []string{subjectFile, textFile, htmlFile} {
 		_, err := fs.Stat(ShippedTemplates(), name)
@@ -63,7 +74,6 @@ func TestBrokenTemplates(t *testing.T) {
 		{"a second bike that need not be", "message.txt", "{{(index .Bikes 1).Name}}" + must, []string{`template "message.txt", line 1: `, "index out of range"}},
 		{"HTML that has no end", "message.html", "<a href=\"{{.StopURL}}" + must, []string{`template "message.html", at its end: ends in`}},
 		{"branches that end in another place", "message.html", "a\n{{if .Jobs}}<a href=\"{{end}}" + must, []string{`template "message.html", line 2: `}},
-		{"a template without end", "message.txt", `{{define "x"}}{{template "x"}}{{end}}{{template "x"}}`, []string{`template "message.txt", line 1: `, "depth"}},
 		{"no caution", "message.txt", "{{.StopMail}}", []string{`template "message.txt": does not show {{.Caution}}`}},
 		{"no caution in the HTML", "message.html", "{{.StopMail}}", []string{`template "message.html": does not show {{.Caution}}`}},
 		{"no way to stop", "message.txt", "{{.Caution}} {{.StopURL}}", []string{`template "message.txt": shows neither {{.StopMail}}`}},

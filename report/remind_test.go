@@ -51,8 +51,8 @@ var (
 	htmlTag  = regexp.MustCompile(`<[^>]*>`)
 )
 
-// seen is what of a page a person reads, without white space.
-func seen(page string) string {
+// pageWords is what of a page a person reads, without white space.
+func pageWords(page string) string {
 	return squeezed(html.UnescapeString(htmlTag.ReplaceAllString(htmlHead.ReplaceAllString(page, ""), " ")))
 }
 
@@ -72,7 +72,7 @@ func TestReminderGolden(t *testing.T) {
 func TestTextAndHTMLSayTheSame(t *testing.T) {
 	for _, r := range append(sampleReminders(), seasonReminder(t)) {
 		subject, text, page := compose(t, r)
-		assert.Equal(t, squeezed(text), seen(page))
+		assert.Equal(t, squeezed(text), pageWords(page))
 		assert.Contains(t, page, "<title>"+subject+"</title>")
 		narrow(t, text, 60)
 	}

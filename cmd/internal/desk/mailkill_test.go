@@ -1,0 +1,250 @@
+package desk
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pawl/cmd/internal/config"
+	"pawl/store"
+	"pawl/store/storetest"
+	"pawl/wear"
+)
+
+// errand is what the child process of a test is to send.
+type errand struct {
+	Book string
+	Mail config.Mail
+	Now  time.Time
+}
+
+const errandVar = "PAWL_TEST_ERRAND"
+
+// tellingPoster says when a message was taken.
+type tellingPoster struct{ Poster }
+
+func (p tellingPoster) Post(ctx context.Context, m wear.Message) error {
+	err := p.Poster.Post(ctx, m)
+	fmt.Println("posted")
+	return err
+}
+
+// TestSendingChild is no test but the process that others start and kill.
+func TestSendingChild(t *testing.T) {
+	text := os.Getenv(errandVar)
+	if text == "" {
+		t.Skip("runs in a process of its own")
+	}
+	var e errand
+	require.NoError(t, json.Unmarshal([]byte(text), &e))
+	s := &mailServer{}
+	d := &Desk{Book: store.At(e.Book, store.Options{}), Now: e.Now}
+	res, err := d.SendOutbox(t.Context(), tellingPoster{s.mailer(t, e.Mail, shopPassword)}, clock(e.Now))
+	require.NoError(t, err)
+	assert.Zero(t, res.Left)
+}
+
+// send runs a child; after so many messages it waits a little and kills it,
+// unless kill is 0. It returns how many messages the child had posted.
+func send(t *testing.T, e errand, kill int, delay time.Duration) (posted int) {
+	t.Helper()
+	text, err := json.Marshal(e)
+	require.NoError(t, err)
+	cmd := exec.Command(os.Args[0], "-test.run=^TestSendingChild$", "-test.count=1")
+	cmd.Env = append(os.Environ(), errandVar+"="+string(text))
+	cmd.Stderr = os.Stderr
+	out, err := cmd.StdoutPipe()
+	require.NoError(t, err)
+	require.NoError(t, cmd.Start())
+	rest := ""
+	for in := bufio.NewScanner(out); in.Scan(); {
+		if in.Text() != "posted" {
+			rest += in.Text() + "\n"
+			continue
+		}
+		if posted++; posted == kill {
+			time.Sleep(delay)
+			require.NoError(t, cmd.Process.Kill())
+		}
+	}
+	err = cmd.Wait()
+	if kill == 0 {
+		require.NoError(t, err, rest)
+	} else {
+		require.Error(t, err, "it was to be killed after %d messages", kill)
+	}
+	return posted
+}
+
+// A run that is killed midway neither loses a message nor doubles one without
+// saying so. Every tenth person's server first asks to come back later; the run is
+// killed at six seeded moments, ends by itself at last, and once more later. Each
+// person has one message, or the outbox says that it may be two.
+func TestSendOutboxSurvivesKills(t *testing.T) {
+	people, kills := 2000, 6
+	if testing.Short() {
+		people = 200
+	}
+	names := make([]string, people)
+	for i := range names {
+		names[i] = fmt.Sprintf("p%04d", i)
+	}
+	s := newMailServer(t, names...)
+	book := storetest.OpenAt(t, filepath.Join(s.Dir, "the.book"), store.Options{})
+	fillOutbox(t, book, names...)
+
+	rng := rand.New(rand.NewPCG(6, 1))
+	e := errand{Book: book.Path(), Mail: s.settings(), Now: sendingDay}
+	began := time.Now()
+	for range kills {
+		send(t, e, 1+rng.IntN(people/kills-1), time.Duration(rng.IntN(8000))*time.Microsecond)
+	}
+	s.settle(t)
+	t.Logf("after %d kills: %v", kills, storyOf(t, s, book))
+	send(t, e, 0, 0)
+	e.Now = e.Now.Add(16 * time.Minute)
+	assert.LessOrEqual(t, send(t, e, 0, 0), people/10, "only those who asked for it are tried later")
+	s.settle(t)
+	told := storyOf(t, s, book)
+	t.Logf("at last: %v, in %v", told, time.Since(began).Round(time.Second))
+	assert.Equal(t, people, told.accepted)
+	assert.LessOrEqual(t, told.perhaps, kills, "no more than one for each kill")
+	assert.Greater(t, told.second, people/20, "who was asked to come back came back")
+}
+
+// story is what outbox and mailboxes say together.
+type story struct{ accepted, perhaps, twice, second int }
+
+func (s story) String() string {
+	return fmt.Sprintf("%d accepted, %d of them at a second try, %d perhaps twice, %d twice", s.accepted, s.second, s.perhaps, s.twice)
+}
+
+// storyOf compares the outbox with the mailboxes: a message is accepted if and only
+// if it is there, once, unless a try of it broke off.
+func storyOf(t *testing.T, s *mailServer, book *store.Book) (told story) {
+	t.Helper()
+	for name, m := range outboxOf(t, book) {
+		ids := s.messages(t, name)
+		for _, id := range ids {
+			require.Equal(t, m.MessageID, id, "a message of another")
+		}
+		unsure := m.Twice || m.State == wear.Trying
+		switch {
+		case m.State == wear.Accepted && m.Twice:
+			require.Contains(t, []int{1, 2}, len(ids), "messages to %s", name)
+		case m.State == wear.Accepted:
+			require.Len(t, ids, 1, "messages to %s", name)
+		case unsure:
+			require.LessOrEqual(t, len(ids), 1, "messages to %s", name)
+		default:
+			require.Empty(t, ids, "messages to %s, which is %v", name, m.State)
+		}
+		if m.State == wear.Accepted {
+			told.accepted++
+			told.second += min(1, m.Tries-1)
+		}
+		if unsure {
+			told.perhaps++
+			told.twice += max(0, len(ids)-1)
+		}
+	}
+	return told
+}
+
+// What a real server says no to, and what then is in the outbox.
+func TestRealServerRefuses(t *testing.T) {
+	s := newMailServer(t, "ann", "ben")
+	for name, c := range map[string]struct {
+		change   func(*config.Mail)
+		password string
+		code     int
+		want     string
+	}{
+		"wrong password":     {nil, "telltale-wrong", 535, "it refused the log-in of"},
+		"no log-in":          {func(m *config.Mail) { m.User = "" }, shopPassword, 530, "refuses the sender: 530 log in first"},
+		"strange authority":  {func(m *config.Mail) { m.CAFile = "" }, shopPassword, 0, "its certificate is not trusted"},
+		"another name":       {func(m *config.Mail) { m.Host = "localhost" }, shopPassword, 0, "its certificate is not trusted"},
+		"implicit TLS there": {func(m *config.Mail) { m.TLS = config.ImplicitTLS }, shopPassword, 0, "first record does not look like"},
+		"nobody there":       {func(m *config.Mail) { m.Port = freePort(t) }, shopPassword, 0, "cannot be reached"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			d, m := outboxDesk(t, "ann", "ben"), s.settings()
+			if c.change != nil {
+				c.change(&m)
+			}
+			res, err := d.SendOutbox(t.Context(), s.mailer(t, m, c.password), clock(sendingDay))
+			got := posted(t, err)
+			assert.True(t, got.Dead)
+			assert.Equal(t, c.code, got.Code)
+			assert.Contains(t, got.Msg, c.want)
+			assert.Equal(t, SendResult{Left: 2}, res)
+			for _, m := range outboxOf(t, d.Book) {
+				assert.Equal(t, wear.Waiting, m.State)
+				assert.Zero(t, m.Tries)
+				assert.NotContains(t, m.Why, "telltale")
+			}
+			assert.Empty(t, s.messages(t, "ann"))
+		})
+	}
+}
+
+func TestRealServerRefusesARecipient(t *testing.T) {
+	s := newMailServer(t, "ann", "cat", "dan0")
+	d := outboxDesk(t, "ann", "ben", "cat", "dan0")
+	res, err := d.SendOutbox(t.Context(), s.mailer(t, s.settings(), shopPassword), clock(sendingDay))
+	require.NoError(t, err)
+	assert.Equal(t, SendResult{Accepted: 2, Rejected: 1, Later: 1}, res)
+	got := outboxOf(t, d.Book)
+	assert.Equal(t, "550 this address has no mailbox here", got["ben"].Why)
+	assert.Equal(t, "451 come back later", got["dan0"].Why)
+	s.settle(t)
+	assert.Equal(t, []string{"ann@ridge.example"}, s.messages(t, "ann"))
+	assert.Equal(t, []string{"cat@ridge.example"}, s.messages(t, "cat"))
+	assert.Empty(t, s.messages(t, "dan0"))
+}
+
+// dyingPoster stops the server before a message.
+type dyingPoster struct {
+	Poster
+	server *mailServer
+	left   int
+}
+
+func (p *dyingPoster) Post(ctx context.Context, m wear.Message) error {
+	if p.left--; p.left == 0 {
+		p.server.stop()
+	}
+	return p.Poster.Post(ctx, m)
+}
+
+// A server that dies midway ends the run; the rest goes out when it is back.
+func TestRealServerDiesMidway(t *testing.T) {
+	names := []string{"ann", "ben", "cat", "dan", "eve"}
+	s := newMailServer(t, names...)
+	d := outboxDesk(t, names...)
+	mailer := s.mailer(t, s.settings(), shopPassword)
+	res, err := d.SendOutbox(t.Context(), &dyingPoster{mailer, s, 3}, clock(sendingDay))
+	got := posted(t, err)
+	assert.True(t, got.Dead)
+	assert.Contains(t, got.Msg, "cannot be reached")
+	assert.Equal(t, SendResult{Accepted: 2, Left: 3}, res)
+	s.start(t)
+	res, err = d.SendOutbox(t.Context(), mailer, clock(sendingDay))
+	require.NoError(t, err)
+	assert.Equal(t, SendResult{Accepted: 3}, res)
+	s.settle(t)
+	for _, name := range names {
+		assert.Equal(t, []string{name + "@ridge.example"}, s.messages(t, name))
+		assert.False(t, outboxOf(t, d.Book)[name].Twice, name)
+	}
+}

@@ -60,7 +60,7 @@ func TestPostKeepsOneConnection(t *testing.T) {
 		require.NoError(t, p.Post(t.Context(), testMessage("ann@x.example")))
 	}
 	p.Close()
-	assert.Equal(t, 1, f.calls)
+	assert.Equal(t, 1, f.calls())
 	assert.Equal(t, "EHLO ridge.example", f.said("EHLO"), "the name of this machine stays here")
 	assert.Equal(t, "AUTH PLAIN "+encoded("\x00service\x00"+telltale), f.said("AUTH"))
 	assert.Contains(t, f.said("MAIL"), "<service@ridge.example>")
@@ -134,7 +134,7 @@ func TestPostTellsRefusalsApart(t *testing.T) {
 			f := &fakeServer{offer: "AUTH PLAIN", answers: c.says}
 			p := mailerTo(t, f, nil)
 			err := p.Post(t.Context(), testMessage("ann@x.example"))
-			assert.Equal(t, c.calls, f.calls)
+			assert.Equal(t, c.calls, f.calls())
 			if c.want == nil {
 				require.NoError(t, err)
 			} else {
@@ -209,7 +209,7 @@ func TestPostRefusesWhatIsNoMail(t *testing.T) {
 	p.o.Make = func(wear.Message) (*mail.Msg, error) { return nil, errors.New("no mail, " + telltale) }
 	got := posted(t, p.Post(t.Context(), testMessage("ann@x.example")))
 	assert.True(t, got.Permanent)
-	assert.Zero(t, f.calls)
+	assert.Zero(t, f.calls())
 }
 
 func TestCertificateFiles(t *testing.T) {

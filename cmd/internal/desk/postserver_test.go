@@ -86,7 +86,6 @@ type fakeServer struct {
 	mu      sync.Mutex
 	answers map[string][]string // verb → what to say, one after the other; then the usual
 	heard   []string            // lines, over all connections
-	calls   int                 // connections
 }
 
 var here = net.IPv4(127, 0, 0, 1)
@@ -130,9 +129,6 @@ func (f *fakeServer) hears(line string) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.heard = append(f.heard, line)
-	if line == "CONNECT" {
-		f.calls++
-	}
 }
 
 // verbs are what was heard, without what followed.
@@ -146,6 +142,17 @@ func (f *fakeServer) verbs() (verbs []string) {
 	return verbs
 }
 
+// calls counts the connections.
+func (f *fakeServer) calls() (n int) {
+	for _, verb := range f.verbs() {
+		if verb == "CONNECT" {
+			n++
+		}
+	}
+	return n
+}
+
+// said is the first line that began so.
 func (f *fakeServer) said(prefix string) string {
 	f.mu.Lock()
 	defer f.mu.Unlock()

@@ -9,7 +9,7 @@ import (
 
 // MatchLine is a match in force.
 type MatchLine struct {
-	ID   uint64
+	ID   uint64 // lists show its lower half, which tells it from others of the book
 	Bike string
 	Says string // what must hold
 	From wear.Instant
@@ -24,7 +24,7 @@ func Matches(w io.Writer, lines []MatchLine, s Style) error {
 	}
 	rows := make([][]string, len(lines))
 	for i, l := range lines {
-		rows[i] = []string{strconv.FormatUint(l.ID, 10), brief(l.Bike, longName), brief(l.Says, longNote), s.since(l.From)}
+		rows[i] = []string{strconv.FormatUint(l.ID&0xffffffff, 10), brief(l.Bike, longName), brief(l.Says, longNote), s.since(l.From)}
 	}
 	p.table(filled([]column{{title: "match", right: true}, {title: "bike", least: 8}, {title: "rides of", least: 20}, {title: "from"}}, rows))
 	return p.to(w)
@@ -48,7 +48,7 @@ type matchJSON struct {
 func MatchesJSON(w io.Writer, lines []MatchLine, s Style) error {
 	out := make([]matchJSON, len(lines))
 	for i, l := range lines {
-		out[i] = matchJSON{l.ID, l.Bike, l.Says, isoTime(l.From, s.zone())}
+		out[i] = matchJSON{l.ID & 0xffffffff, l.Bike, l.Says, isoTime(l.From, s.zone())}
 	}
 	return writeJSON(w, struct {
 		envelope
@@ -60,7 +60,7 @@ func MatchesJSON(w io.Writer, lines []MatchLine, s Style) error {
 func MatchesCSV(w io.Writer, lines []MatchLine, s Style) error {
 	out := newSheet(w, "match", "bike", "rides_of", "from")
 	for _, l := range lines {
-		out.row(strconv.FormatUint(l.ID, 10), cell(l.Bike), cell(l.Says), s.csvTime(l.From))
+		out.row(strconv.FormatUint(l.ID&0xffffffff, 10), cell(l.Bike), cell(l.Says), s.csvTime(l.From))
 	}
 	return out.done()
 }

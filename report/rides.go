@@ -33,7 +33,9 @@ func Rides(w io.Writer, rides iter.Seq2[RideLine, error], s Style) error {
 		}
 		rows = append(rows, s.rideRow(r))
 		if r.Bike == "" {
-			homeless++
+			if r.Ride.State == wear.Counted {
+				homeless++
+			}
 			continue
 		}
 		total = total.Add(r.Ride.Sum())

@@ -64,9 +64,10 @@ func TestRideKeepsEveryField(t *testing.T) {
 			Notes: rapid.SliceOfN(text, 0, 3).Draw(t, "notes"), Device: sensor.Draw(t, "device"),
 			Sensors: rapid.SliceOfN(sensor, 0, 3).Draw(t, "sensors"), Title: text.Draw(t, "title"), Profile: text.Draw(t, "profile"),
 			Marked: wear.Marked(rapid.IntRange(0, 2).Draw(t, "marked")), Uplift: wear.Uplift(rapid.IntRange(0, 2).Draw(t, "uplift")),
-			Salvaged: rapid.Bool().Draw(t, "salvaged"), Alone: rapid.Bool().Draw(t, "alone"), Because: text.Draw(t, "because"),
-			Of:    rapid.SampledFrom([]wear.RideID{{}, {11: 1}, {1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12}}).Draw(t, "of"),
-			Entry: rapid.Uint64Min(1).Draw(t, "entry"),
+			Salvaged: rapid.Bool().Draw(t, "salvaged"), Because: text.Draw(t, "because"),
+			Of:     rapid.SampledFrom([]wear.RideID{{}, {11: 1}, {1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12}}).Draw(t, "of"),
+			Unlike: rapid.SliceOfN(rapid.SampledFrom([]wear.RideID{{11: 1}, {2: 2}, {9, 8, 7}}), 0, 3).Draw(t, "unlike"),
+			Entry:  rapid.Uint64Min(1).Draw(t, "entry"),
 		}
 		g := wear.Gears{ByDevelopment: gears.Draw(t, "developments"), ByNumber: gears.Draw(t, "numbers"), Teeth: gears.Draw(t, "teeth")}
 		require.NoError(t, b.Update(context.Background(), func(tx *store.Tx) error {
@@ -86,6 +87,9 @@ func TestRideKeepsEveryField(t *testing.T) {
 			}
 			if len(r.Sensors) == 0 {
 				r.Sensors = nil
+			}
+			if len(r.Unlike) == 0 {
+				r.Unlike = nil
 			}
 			require.Equal(t, r, back)
 			gears, err := tx.Gears(r.ID)

@@ -24,8 +24,10 @@ var named = []wear.Sensor{
 func (x *machine) drawSigns(t *rapid.T, r wear.Ride) wear.Ride {
 	r.Rule = rapid.SampledFrom([]wear.Rule{wear.NoRule, wear.Told, wear.Told, wear.Told, wear.BySensor, wear.AsTwin}).Draw(t, "rule")
 	r.Because = rapid.SampledFrom([]string{"", "shifter 78", "its twin's"}).Draw(t, "because")
-	r.Alone = rapid.Bool().Draw(t, "alone")
-	r.Of, r.Sensors = wear.RideID{}, nil
+	r.Of, r.Sensors, r.Unlike = wear.RideID{}, nil, nil
+	for range rapid.IntRange(0, 2).Draw(t, "unlike") {
+		r.Unlike = append(r.Unlike, wear.RideID{byte(rapid.IntRange(0, x.n).Draw(t, "unlike which")), 0, 9})
+	}
 	if rapid.Bool().Draw(t, "of another") {
 		r.Of = wear.RideID{byte(rapid.IntRange(0, x.n).Draw(t, "of")), 0, 7}
 	}

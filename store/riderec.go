@@ -12,7 +12,7 @@ import (
 // number, and the earlier ones stay readable: version 1 had no marks, version 2
 // no ride that counts in its place, no alone and no because.
 //
-//	version | marks: marked, uplift<<2, salvaged<<4, alone<<5, of<<6 | of (12) where marked
+//	version | marks: marked, uplift<<2, salvaged<<4, unlike<<5, of<<6 | of (12) where marked | n unlike, each (12), where marked
 //	rule<<4 state | format<<4 ground | lacking
 //	recorded: set, uvarint each | estimated: set, uvarint each
 //	elapsed | offset | sums version | leg | entry | rest of the id (6)
@@ -25,7 +25,7 @@ const rideVersion = 3
 // The marks above the first four bits.
 const (
 	markSalvaged = 1 << (4 + iota)
-	markAlone
+	markUnlike
 	markOf
 )
 
@@ -39,6 +39,7 @@ func (t *Tx) packRide(r wear.Ride) ([]byte, error) {
 	if r.Of != (wear.RideID{}) {
 		b = append(b, r.Of[:]...)
 	}
+	b = packUnlike(b, r.Unlike)
 	b = append(b, byte(r.Rule)<<4|byte(r.State), byte(r.Format)<<4|byte(r.Ground), byte(r.Lacking))
 	b = packLoad(packLoad(b, r.Recorded), r.Estimated)
 	b = binary.AppendVarint(b, r.Elapsed)
@@ -63,8 +64,8 @@ func packMarks(r wear.Ride) byte {
 	if r.Salvaged {
 		marks |= markSalvaged
 	}
-	if r.Alone {
-		marks |= markAlone
+	if len(r.Unlike) > 0 {
+		marks |= markUnlike
 	}
 	if r.Of != (wear.RideID{}) {
 		marks |= markOf
@@ -162,16 +163,40 @@ func (r *reader) marks() (marks byte) {
 	return marks
 }
 
+// packUnlike writes a list of rides, nothing where it is empty.
+func packUnlike(b []byte, rides []wear.RideID) []byte {
+	if len(rides) == 0 {
+		return b
+	}
+	b = binary.AppendUvarint(b, uint64(len(rides)))
+	for _, id := range rides {
+		b = append(b, id[:]...)
+	}
+	return b
+}
+
+func (r *reader) unlike() (rides []wear.RideID) {
+	for n := r.count(); n > 0; n-- {
+		var id wear.RideID
+		copy(id[:], r.bytes(uint64(len(id))))
+		rides = append(rides, id)
+	}
+	return rides
+}
+
 // rideFigures unpacks the part of a ride that sums need and returns a reader of the rest.
 func rideFigures(raw []byte) (wear.Ride, reader) {
 	r := reader{buf: raw}
 	marks := r.marks()
 	ride := wear.Ride{
 		Marked: wear.Marked(marks & 3), Uplift: wear.Uplift(marks >> 2 & 3),
-		Salvaged: marks&markSalvaged != 0, Alone: marks&markAlone != 0,
+		Salvaged: marks&markSalvaged != 0,
 	}
 	if marks&markOf != 0 {
 		copy(ride.Of[:], r.bytes(uint64(len(ride.Of))))
+	}
+	if marks&markUnlike != 0 {
+		ride.Unlike = r.unlike()
 	}
 	rule, kind := r.byte(), r.byte()
 	ride.Rule, ride.State = wear.Rule(rule>>4), wear.State(rule&15)

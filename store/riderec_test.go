@@ -24,7 +24,7 @@ func TestRideRecordOfAnotherTime(t *testing.T) {
 		{"version 0", 0, 0, "ride record of version 0"},
 		{"a version to come", 4, 0, "ride record of version 4"},
 		{"a mark to come", 3, 1 << 7, "marks 128 in a ride record of version 3: not known"},
-		{"alone in version 2", 2, 1 << 5, "marks 32 in a ride record of version 2: not known"},
+		{"rides unlike it in version 2", 2, 1 << 5, "marks 32 in a ride record of version 2: not known"},
 		{"a twin's ride in version 2", 2, 1 << 6, "marks 64 in a ride record of version 2: not known"},
 		{"marked", 3, 3, "marks 3: not known"},
 		{"uplift", 3, 3 << 2, "marks 12: not known"},

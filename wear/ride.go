@@ -38,7 +38,7 @@ var ruleNames = [...]string{
 // String says the rule in words.
 func (r Rule) String() string { return ruleNames[r] }
 
-var ruleWords = [...]string{"", "told", "only", "sensors", "name", "match", "twin"}
+var ruleWords = [...]string{"", "told", "only", "sensors", "name", "match", "outing"}
 
 // Word is the rule in a word, for lists and other programs; empty where no bike
 // is known.
@@ -119,7 +119,7 @@ type Ride struct {
 	Profile   string   // the device's own name for the bike or sport profile
 	Because   string   // what of the rule decided, or why none did: "shifter 4711"
 	Of        RideID   // of a twin: the ride that counts in its place; zero = not known
-	Alone     bool     // by the user's word an outing of its own, never a twin
+	Unlike    []RideID // by the user's word outings of their own, not this one
 	Entry     uint64   // the entry that brought it
 }
 

@@ -12,7 +12,7 @@ type Sameness uint8
 const (
 	Apart    Sameness = iota // two outings
 	Same                     // one outing, told twice
-	Compare                  // one only if their samples coincide; else Doubtful
+	Compare                  // one only if their samples coincide; else Doubtful, or Apart where each has a bike
 	Doubtful                 // only the user can tell
 )
 
@@ -24,6 +24,7 @@ const (
 	twinOverlap  = 0.8 // of the shorter one's time
 	doubtOverlap = 0.2
 	twinDistance = 0.1  // of the longer one's distance
+	sameSecond   = 1000 // ms between the starts of a damaged file and its whole one
 	exportLag    = 5000 // ms between the starts of a recording and its export
 	// Coincide is the share of sample times and positions from which on one
 	// recording is an export of the other.
@@ -35,12 +36,21 @@ const (
 // is asked about. Where a bike is not known yet, two friends may have ridden
 // together: a sensor that both name tells, else the samples must. Two bikes, or
 // distances that disagree, are two outings unless one sensor or one recording
-// device was in both, which is asked about. What has no time of its own (typed
-// in, a row of a table) and what the user called an outing of its own is never
-// a twin.
+// device was in both, which is asked about; so are two bikes whose rides began
+// at once and coincide sample by sample. A damaged file and its whole one are
+// the same outing where one device, or one bike, began both in one second. What has no time of its own (typed
+// in, a row of a table) is never a twin, and what the user told apart stays so.
 func (r Ride) Sameness(o Ride) Sameness {
-	if r.ID == o.ID || r.Alone || o.Alone || !r.timed() || !o.timed() {
+	if r.ID == o.ID || slices.Contains(r.Unlike, o.ID) || slices.Contains(o.Unlike, r.ID) || !r.timed() || !o.timed() {
 		return Apart
+	}
+	if r.Salvaged != o.Salvaged && r.Format == o.Format && max(r.Start, o.Start)-min(r.Start, o.Start) <= sameSecond {
+		switch none := (Sensor{}); {
+		case r.Device == o.Device && r.Device != none, r.Bike == o.Bike && r.Bike != 0:
+			return Same
+		case r.Device == none || o.Device == none: // one that is cut may not name it
+			return Compare
+		}
 	}
 	overlap := r.overlap(o)
 	if overlap < doubtOverlap {
@@ -54,8 +64,8 @@ func (r Ride) Sameness(o Ride) Sameness {
 	switch {
 	case !agree:
 		return either(sensor, Doubtful, Apart)
-	case r.Bike != 0 && o.Bike != 0: // the user may have named one wrongly
-		return either(sensor || exported(r, o), Doubtful, Apart)
+	case r.Bike != 0 && o.Bike != 0: // one may have been told wrongly
+		return either(sensor || exported(r, o), Doubtful, either(atOnce(r, o), Compare, Apart))
 	}
 	return either(sensor, Same, Compare)
 }
@@ -95,8 +105,11 @@ func (r Ride) agrees(o Ride) bool {
 func exported(a, b Ride) bool {
 	d, e := a.Device, b.Device
 	return isSerial(d.Serial) && d.Serial == e.Serial && (d.Maker == e.Maker || d.Maker == 0 || e.Maker == 0) &&
-		max(a.Start, b.Start)-min(a.Start, b.Start) <= exportLag
+		atOnce(a, b)
 }
+
+// atOnce reports whether two rides began together, as a recording and its export do.
+func atOnce(a, b Ride) bool { return max(a.Start, b.Start)-min(a.Start, b.Start) <= exportLag }
 
 // sharesSensor reports whether both name one sensor by its serial number; ANT
 // numbers are too few to tell. It also asks straps and trainers: a person rides

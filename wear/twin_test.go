@@ -35,7 +35,8 @@ func by(serial uint32, maker uint16) func(*Ride) {
 	return func(r *Ride) { r.Device = Sensor{Serial: serial, Maker: maker} }
 }
 func from(f Format) func(*Ride) { return func(r *Ride) { r.Format = f } }
-func apart(r *Ride)             { r.Alone = true }
+func damaged(r *Ride)           { r.Salvaged = true }
+func apart(r *Ride)             { r.Unlike = []RideID{{1}, {2}, {3}} }
 
 func TestSameOuting(t *testing.T) {
 	type change = func(*Ride)
@@ -79,12 +80,19 @@ func TestSameOuting(t *testing.T) {
 		{"one of no bike yet", []change{of(1)}, nil, Compare},
 		{"one of no bike yet, one shifter", []change{of(1), with(trailShifter)}, []change{with(trailShifter)}, Same},
 		{"one of no bike yet, other distances", []change{of(1)}, []change{far(60)}, Apart},
-		{"two bikes", []change{of(1)}, []change{of(2)}, Apart},
+		{"two bikes, begun at once", []change{of(1)}, []change{of(2)}, Compare},
+		{"two bikes", []change{of(1)}, []change{of(2), later(1)}, Apart},
 		{"two bikes, one strap", []change{of(1), with(strap)}, []change{of(2), with(strap)}, Doubtful},
 		{"two bikes, one recording", []change{of(1), by(9, 1)}, []change{of(2), by(9, 0), from(TCX)}, Doubtful},
 		{"two bikes, one device, not at once", []change{of(1), by(9, 1)}, []change{of(2), by(9, 1), later(1)}, Apart},
-		{"two bikes, devices without a number", []change{of(1), by(65535, 1)}, []change{of(2), by(65535, 1)}, Apart},
-		{"two bikes, one number of two makers", []change{of(1), by(9, 1)}, []change{of(2), by(9, 2)}, Apart},
+		{"two bikes, devices without a number", []change{of(1), by(65535, 1)}, []change{of(2), by(65535, 1)}, Compare},
+		{"two bikes, one number of two makers", []change{of(1), by(9, 1)}, []change{of(2), by(9, 2)}, Compare},
+
+		{"a damaged file of one device", []change{of(1), by(9, 1), damaged, far(20)}, []change{of(2), by(9, 1)}, Same},
+		{"a damaged file of one bike", []change{of(1), by(9, 1), damaged, far(20)}, []change{of(1)}, Same},
+		{"a damaged file that names no device", []change{damaged, far(20)}, []change{by(9, 1)}, Compare},
+		{"a damaged file of another device", []change{of(1), by(8, 1), damaged}, []change{of(2), by(9, 1), later(1)}, Apart},
+		{"two damaged files", []change{by(9, 1), damaged, far(20)}, []change{by(9, 1), damaged}, Apart},
 
 		{"no time passed", []change{of(1), lasting(0)}, []change{of(1)}, Apart},
 		{"typed in", []change{of(1), from(Typed)}, []change{of(1)}, Apart},
@@ -191,8 +199,11 @@ func drawRide(rt *rapid.T, name string) Ride {
 	r := Ride{
 		ID: RideID{byte(few("id", 1, 2, 3))}, Bike: ID(few("bike", 0, 1, 2)), Start: days(1) + Instant(few("start", 0, 0, 3000, 60*minute)),
 		Elapsed: few("elapsed", 0, 60*minute, 180*minute), Format: Format(few("format", 0, 1, 1, 2, 3, 4)),
-		Device: Sensor{Serial: uint32(few("device", 0, 9)), Maker: uint16(few("maker", 0, 1, 2))},
-		Alone:  few("alone", 0, 0, 0, 1) == 1, Salvaged: few("salvaged", 0, 0, 1) == 1,
+		Device:   Sensor{Serial: uint32(few("device", 0, 9)), Maker: uint16(few("maker", 0, 1, 2))},
+		Salvaged: few("salvaged", 0, 0, 1) == 1,
+	}
+	if few("unlike", 0, 0, 0, 1) == 1 {
+		r.Unlike = []RideID{{byte(few("unlike which", 1, 2, 3))}}
 	}
 	for _, q := range []Quantity{Distance, Moving, Turns} {
 		r.Recorded[q], r.Estimated[q] = few(q.String(), 0, 100, 105, 200), few("estimated "+q.String(), 0, 3, 150)

@@ -58,8 +58,14 @@ func (s *Signs) narrowest(c Clues, bikes []Candidate, of func(Match) bool) Whose
 	return oneOf(best, bikes)
 }
 
-// oneOf is the bike of matches that are as narrow as each other.
+// oneOf is the bike of matches that are as narrow as each other. Of those that
+// say the same, the one that was in force last takes the place of the others.
 func oneOf(best []BikeMatch, bikes []Candidate) Whose {
+	best = slices.DeleteFunc(slices.Clone(best), func(m BikeMatch) bool {
+		return slices.ContainsFunc(best, func(o BikeMatch) bool {
+			return o.Match.String() == m.Match.String() && cmp.Or(cmp.Compare(o.From, m.From), cmp.Compare(o.ID, m.ID)) > 0
+		})
+	})
 	slices.SortFunc(best, func(a, b BikeMatch) int { return cmp.Or(cmp.Compare(a.Bike, b.Bike), cmp.Compare(a.ID, b.ID)) })
 	best = slices.CompactFunc(best, func(a, b BikeMatch) bool { return a.Bike == b.Bike })
 	switch len(best) {

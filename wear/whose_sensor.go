@@ -7,10 +7,12 @@ import (
 	"strings"
 )
 
-// bySensor asks the sensors bolted to the bike. Doubt is what one that speaks
-// for two bikes says, and decides only where nothing else does.
+// bySensor asks the sensors bolted to the bike. Doubt is what one says that
+// speaks for two bikes, or for one that was retired: it keeps the ride from the
+// only bike where nothing else tells.
 func (s *Signs) bySensor(c Clues, bikes []Candidate) (w Whose, doubt string) {
 	votes := map[ID][]string{}
+	retired := ""
 	for _, key := range bolted(c.Sensors) {
 		switch of := s.bikesOf(key, c, bikes); {
 		case len(of) == 1:
@@ -19,6 +21,8 @@ func (s *Signs) bySensor(c Clues, bikes []Candidate) (w Whose, doubt string) {
 			}
 		case len(of) > 1 && doubt == "":
 			doubt = s.Doubt(key, of)
+		case len(of) == 0 && retired == "":
+			retired = s.ofRetired(key, c)
 		}
 	}
 	var said []string
@@ -31,7 +35,16 @@ func (s *Signs) bySensor(c Clues, bikes []Candidate) (w Whose, doubt string) {
 	if len(said) > 1 {
 		w = Whose{Because: fmt.Sprintf("its sensors are of %d bikes: %s", len(said), strings.Join(said, " and "))}
 	}
-	return w, doubt
+	return w, cmp.Or(doubt, retired)
+}
+
+// ofRetired says of a sensor that only a retired bike had that it moved, to
+// whichever bike; "" where it tells nothing.
+func (s *Signs) ofRetired(key SensorKey, c Clues) string {
+	for _, b := range s.bikesOf(key, c, s.ridden(Ever)) {
+		return fmt.Sprintf("%s is of %s, which was retired", key, b.Name)
+	}
+	return ""
 }
 
 // bikesOf are the bikes that a sensor speaks for: the one that the user matched

@@ -122,7 +122,7 @@ func TestWhoseSensorMatch(t *testing.T) {
 		10:  {enduro, BySensor, "shifter 11"},
 		19:  {enduro, BySensor, "shifter 11"},
 		20:  {hardtail, BySensor, "shifter 11"},
-		100: {Because: "nothing in the file tells which of 2 bikes"}, // hardtail is retired, and it is on no other
+		100: {Because: "shifter 11 is of Hardtail, which was retired"},
 	} {
 		assert.Equal(t, want, moved.Whose(Clues{At: days(day), Sensors: []Sensor{trailShifter}}), "day %v", day)
 	}
@@ -139,6 +139,13 @@ func TestWhoseSensorMatch(t *testing.T) {
 	assert.Zero(t, worn.Whose(Clues{Folder: "/", Sensors: []Sensor{strap}}).Bike, "a strap never decides")
 }
 
+// Of matches that say the same, the one in force last takes over.
+func TestWhoseLaterMatch(t *testing.T) {
+	s := someSigns(always(trail, Match{Folder: "/sync"}), on(10, enduro, Match{Folder: "/sync"}))
+	assert.Equal(t, trail, s.Whose(Clues{Folder: "/sync/x", At: days(10) - 1}).Bike)
+	assert.Equal(t, enduro, s.Whose(Clues{Folder: "/sync/x", At: days(10)}).Bike)
+}
+
 func TestWhoseRetired(t *testing.T) {
 	s := someSigns(always(hardtail, Match{Folder: "/old"}))
 	for name, c := range map[string]Clues{
@@ -147,10 +154,16 @@ func TestWhoseRetired(t *testing.T) {
 		c.At = days(100) - 1
 		assert.Equal(t, hardtail, s.Whose(c).Bike, name)
 		c.At = days(100)
-		assert.Equal(t, Whose{Because: "nothing in the file tells which of 2 bikes"}, s.Whose(c), name)
+		why := "nothing in the file tells which of 2 bikes"
+		if name == "sensor" {
+			why = "speed sensor 31 is of Hardtail, which was retired"
+		}
+		assert.Equal(t, Whose{Because: why}, s.Whose(c), name)
 	}
 	s.Bikes[0].Retired = days(100)
-	assert.Equal(t, Whose{Bike: enduro, Rule: OnlyBike}, s.Whose(Clues{At: days(100), Sensors: []Sensor{trailShifter}}))
+	assert.Equal(t, Whose{Bike: enduro, Rule: OnlyBike}, s.Whose(Clues{At: days(100)}))
+	// It may have moved to the only bike that is left, or the ride is an old one: the user is asked.
+	assert.Equal(t, Whose{Because: "shifter 11 is of Trail, which was retired"}, s.Whose(Clues{At: days(100), Sensors: []Sensor{trailShifter}}))
 	s.Bikes[1].Retired = days(100)
 	assert.Equal(t, "there was no bike then", s.Whose(Clues{At: days(100)}).Because)
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -37,6 +38,11 @@ with their numbers; --drop takes one back.`,
 			if err != nil {
 				return err
 			}
+			for _, f := range []string{"folder", "file", "device", "profile", "sensor"} {
+				if cmd.Flags().Changed(f) && strings.TrimSpace(cmd.Flag(f).Value.String()) == "" {
+					return &desk.MistakeError{Msg: "--" + f + ": says nothing", Tip: cmd.UseLine()}
+				}
+			}
 			switch {
 			case drop != "":
 				return a.dropMatch(cmd, d, drop)
@@ -69,7 +75,7 @@ func (a *app) addMatch(cmd *cobra.Command, d *desk.Desk, bike string, m wear.Mat
 		return err
 	}
 	return a.tell(cmd, d, func(report.Style) string {
-		return fmt.Sprintf("rides of %s: %s%s", m, b.Name, offerTold(explains))
+		return fmt.Sprintf("rides are of %s where so: %s%s", b.Name, m, offerTold(explains))
 	})
 }
 

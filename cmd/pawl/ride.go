@@ -24,7 +24,7 @@ func (a *app) rideListCmd() *cobra.Command {
 		Short: "List rides, of one bike or of all, or refused files",
 		Long: `Lists rides in order of start. The column "by" says how the bike of each was told:
 told (named by you), sensors (bolted to it), name (the device's own name for it),
-match (pawl bike match), only (there was no other), twin (the bike of the same
+match (pawl bike match), only (there was no other), outing (the bike of the same
 outing in another file). --refused lists the files that were not taken instead.`,
 		Example: "  pawl ride list enduro\n  pawl ride list --csv > rides.csv\n  pawl ride list --refused",
 		Args:    args(0, 1),
@@ -34,6 +34,9 @@ outing in another file). --refused lists the files that were not taken instead.`
 				return err
 			}
 			style := a.style(cmd.Context(), d)
+			if refused && len(words) > 0 {
+				return &desk.MistakeError{Msg: "a refused file is of no bike", Tip: "pawl ride list --refused"}
+			}
 			if refused {
 				return a.listRefused(cmd, d, outputFlags{json: asJSON, csv: asCSV})
 			}

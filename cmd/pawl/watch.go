@@ -5,6 +5,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -23,13 +24,17 @@ func (a *app) watchCmd() *cobra.Command {
 whole: what a head unit, a sync program or you put there. It goes on until it is
 stopped, also where a folder vanishes and comes back. Files are left as and where
 they are; what cannot be taken is noted with the reason (pawl ride list --refused)
-and tried again when it changes. --once makes one pass and ends, for cron.
+and tried again when it changes. --once makes one pass and ends, for cron: what was
+refused and noted before is not told again.
 --unit prints a unit by which systemd runs the watch while you are logged in.`,
 		Example: `  pawl watch ~/rides
   pawl watch --once ~/rides
   pawl watch --unit ~/rides > ~/.config/systemd/user/pawl.service`,
 		Args: args(1, -1),
 		RunE: func(cmd *cobra.Command, dirs []string) error {
+			if slices.Contains(dirs, "") {
+				return &desk.MistakeError{Msg: "a folder without a name", Tip: "pawl watch ~/rides"}
+			}
 			if rescan < 10*time.Second {
 				return &desk.MistakeError{Msg: fmt.Sprintf("--rescan %s: too often", rescan), Tip: "--rescan 3m; events tell at once, this finds what they missed"}
 			}
@@ -60,7 +65,7 @@ func (a *app) watch(cmd *cobra.Command, req desk.WatchRequest) error {
 	}
 	_, err = fmt.Fprintf(a.out, "took %s from %s, %d known already, %d not a ride, %d refused\n",
 		rides(sum.Rides), report.Count(sum.Taken, "file"), sum.Known, sum.NotRides, sum.Refused)
-	if err == nil && sum.Trouble() {
+	if err == nil && (sum.News > 0 || sum.Interrupted) {
 		err = statusError(exitFailed)
 	}
 	return err

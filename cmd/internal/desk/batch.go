@@ -26,18 +26,20 @@ const importVerb = "import"
 
 // batchWriter gathers decoded files and writes them in batches.
 type batchWriter struct {
-	desk  *Desk
-	req   ImportRequest
-	who   *resolver
-	res   *ImportResult
-	total int // files to come
-	files []ingest.File
-	rides int
-	bytes int
-	since time.Time
-	seen  map[wear.Hash]bool           // by a dry run, which writes nothing down
-	bad   []store.Refusal              // of this batch
-	told  map[wear.SensorKey]wear.Ride // by sensor, a ride whose bike the user names
+	desk   *Desk
+	req    ImportRequest
+	who    *resolver
+	res    *ImportResult
+	total  int // files to come
+	files  []ingest.File
+	rides  int
+	bytes  int
+	since  time.Time
+	seen   map[wear.Hash]bool           // by a dry run, which writes nothing down
+	bad    []badFile                    // of this batch
+	nobody []wear.RideID                // rides whose bike was not known when they came
+	clean  []string                     // files of this batch of which no note is to be kept
+	told   map[wear.SensorKey]wear.Ride // by sensor, a ride whose bike the user names
 }
 
 func (w *batchWriter) take(ctx context.Context, f ingest.File) error {
@@ -81,7 +83,7 @@ func (w *batchWriter) flush(ctx context.Context) error {
 	for _, o := range outcomes {
 		w.res.add(o)
 	}
-	w.files, w.bad, w.rides, w.bytes = w.files[:0], nil, 0, 0
+	w.files, w.bad, w.clean, w.rides, w.bytes = w.files[:0], nil, nil, 0, 0
 	return nil
 }
 
@@ -153,8 +155,8 @@ func (w *batchWriter) one(tx *store.Tx, f ingest.File) (FileOutcome, error) {
 // count keeps what is to be said of rides at the end.
 func (w *batchWriter) count(rides []wear.Ride) {
 	for _, r := range rides {
-		if r.Bike == 0 && r.State == wear.Counted {
-			w.res.Homeless++
+		if r.Bike == 0 {
+			w.nobody = append(w.nobody, r.ID)
 		}
 		if r.Rule == wear.Told {
 			for _, key := range r.Witnesses() {
@@ -162,6 +164,27 @@ func (w *batchWriter) count(rides []wear.Ride) {
 			}
 		}
 	}
+}
+
+// countHomeless counts the rides of the import that have no bike in the end: some
+// became twins of what came behind them.
+func (w *batchWriter) countHomeless(ctx context.Context) error {
+	if w.res.Homeless = len(w.nobody); w.req.DryRun || len(w.nobody) == 0 {
+		return nil
+	}
+	return w.desk.Book.View(ctx, func(tx *store.Tx) error {
+		w.res.Homeless = 0
+		for _, id := range w.nobody {
+			r, err := tx.Ride(id)
+			if err != nil {
+				return err
+			}
+			if r.Bike == 0 && r.State == wear.Counted {
+				w.res.Homeless++
+			}
+		}
+		return nil
+	})
 }
 
 // askTorn asks about the sensors of told rides that rides of another bike speak
@@ -217,7 +240,10 @@ func (w *batchWriter) again(tx *store.Tx, f ingest.File, fact store.FileFact) (F
 		if err != nil {
 			return o, err
 		}
-		if r.Bike != 0 {
+		if r, err = countsFor(tx, r); err != nil {
+			return o, err
+		}
+		if r.Bike != 0 || r.State != wear.Counted {
 			continue
 		}
 		if err := w.desk.giveRide(tx, r, wear.Whose{Bike: w.who.told.ID, Rule: wear.Told}); err != nil {
@@ -262,56 +288,8 @@ func (w *batchWriter) putRide(tx *store.Tx, r wear.Ride, g wear.Gears) (wear.Rid
 	} else if err := usualGround(tx, &r); err != nil {
 		return r, err
 	}
-	if err := supersede(tx, &r); err != nil {
-		return r, err
-	}
 	if _, err := tx.AddRide(r, g); err != nil {
 		return r, err
 	}
 	return w.desk.joinTwins(tx, r)
-}
-
-// supersede keeps a damaged file and its whole one from counting both: what
-// was salvaged is taken back when the whole file comes, and is a twin where that
-// is there already.
-func supersede(tx *store.Tx, r *wear.Ride) error {
-	same, err := sameRecording(tx, *r)
-	if err != nil {
-		return err
-	}
-	for _, other := range same {
-		switch {
-		case r.Salvaged && !other.Salvaged:
-			r.State, r.Of = wear.Twin, other.ID
-			r.Notes = append(r.Notes, "the whole file is in the book")
-		case !r.Salvaged && other.Salvaged:
-			other.State = wear.Void
-			other.Notes = append(other.Notes, "the whole file took its place")
-			if err := tx.ChangeRide(other); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
-}
-
-// sameDevice reports whether the same device may have recorded both: a file
-// that is cut before its end may not name it.
-func sameDevice(a, b wear.Ride) bool {
-	return a.Device == b.Device || (a.Salvaged || b.Salvaged) && (a.Device == (wear.Sensor{}) || b.Device == (wear.Sensor{}))
-}
-
-// sameRecording are the counted rides that the same device began in the same
-// second; where no device is named, rides of the same format.
-func sameRecording(tx *store.Tx, r wear.Ride) (list []wear.Ride, err error) {
-	const second = wear.Instant(1000)
-	for other, err := range tx.Rides(store.RideFilter{From: r.Start - second, To: r.Start + second}) {
-		if err != nil {
-			return nil, err
-		}
-		if other.State == wear.Counted && other.ID != r.ID && other.Format == r.Format && sameDevice(other, r) {
-			list = append(list, other)
-		}
-	}
-	return list, nil
 }

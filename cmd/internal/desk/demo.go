@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"pawl/ingest/rig"
 	"pawl/store"
@@ -162,6 +163,7 @@ func (d *Desk) demoAct(tx *store.Tx, a rig.Act) error {
 		if a.Fits != nil {
 			req.New = *a.Fits
 		}
+		tx.Begin("signoff", req.Bike+" "+strings.Join(req.Jobs, " "), d.Who)
 		_, err := d.signOff(tx, req)
 		return err
 	}

@@ -42,6 +42,8 @@ type FileOutcome struct {
 	Hint    string
 	Notes   []string // what a reader of its rides must know
 	Wrong   []string // rows of a table that were refused: "FILE:12:3: why"
+	Foreign bool     // not in a format of rides
+	Noted   bool     // the book has noted it for that reason already
 }
 
 // ImportResult is what became of all of them.
@@ -49,6 +51,7 @@ type ImportResult struct {
 	Taken, Known, NotRides, Refused int // files; a twin is known
 	Rides                           int // taken
 	Homeless                        int // rides taken for which no bike is known
+	News                            int // files refused by a watch that were not noted before
 	Files                           []FileOutcome
 	Warnings                        []string
 	DryRun                          bool
@@ -115,7 +118,7 @@ func (d *Desk) Import(ctx context.Context, req ImportRequest) (ImportResult, err
 	if err := w.flush(after); err != nil {
 		return res, err
 	}
-	if err := w.askTorn(after); err != nil {
+	if err := errors.Join(w.askTorn(after), w.countHomeless(after)); err != nil {
 		return res, err
 	}
 	res.Warnings = append(res.Warnings, d.Warnings...)

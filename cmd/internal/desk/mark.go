@@ -26,7 +26,9 @@ func (d *Desk) pick(tx *store.Tx, c RideChoice) ([]wear.Ride, error) {
 		if err != nil {
 			return nil, err
 		}
-		list = append(list, r)
+		if !slices.ContainsFunc(list, func(o wear.Ride) bool { return o.ID == r.ID }) {
+			list = append(list, r)
+		}
 	}
 	if c.Bike == "" {
 		if len(list) == 0 {
@@ -80,9 +82,17 @@ func (d *Desk) MarkRides(ctx context.Context, c RideChoice, m RideMarks) (n int,
 		if err != nil {
 			return err
 		}
+		if m.Apart && c.Bike != "" {
+			rides = only(rides, wear.Twin)
+		}
 		n = len(rides)
 		tx.Begin("ride mark", counted(n, "ride"), d.Who)
 		for _, r := range rides {
+			if !m.Apart { // a mark is of the outing: of the ride that counts for it
+				if r, err = countsFor(tx, r); err != nil {
+					return err
+				}
+			}
 			anew, err := marked(tx, r, m)
 			if err != nil {
 				return err
@@ -96,10 +106,15 @@ func (d *Desk) MarkRides(ctx context.Context, c RideChoice, m RideMarks) (n int,
 	return n, err
 }
 
+// only are the rides of a state.
+func only(rides []wear.Ride, state wear.State) []wear.Ride {
+	return slices.DeleteFunc(rides, func(r wear.Ride) bool { return r.State != state })
+}
+
 func marked(tx *store.Tx, r wear.Ride, m RideMarks) (reduced, error) {
 	if m.Apart {
 		var err error
-		if r, err = apart(r); err != nil {
+		if r, err = apart(tx, r); err != nil {
 			return reduced{}, err
 		}
 	}
@@ -138,6 +153,9 @@ func (d *Desk) VoidRides(ctx context.Context, c RideChoice, restore bool) (n int
 		if err != nil {
 			return err
 		}
+		if restore && c.Bike != "" {
+			rides = only(rides, wear.Void)
+		}
 		rides = slices.DeleteFunc(rides, func(r wear.Ride) bool { return r.State == want })
 		n = len(rides)
 		tx.Begin(verb, counted(n, "ride"), d.Who)
@@ -170,11 +188,33 @@ func (d *Desk) restoreRide(tx *store.Tx, r wear.Ride) error {
 				"ride %s: tells the same outing as ride %s, which counts", brief(r), brief(winner))
 		}
 	}
+	was := r.Of
 	r.State, r.Of = wear.Counted, wear.RideID{}
 	if err := tx.ChangeRide(r); err != nil {
 		return err
 	}
+	if was != (wear.RideID{}) {
+		if err := takeOver(tx, was, r); err != nil {
+			return err
+		}
+	}
 	_, err := d.joinTwins(tx, r)
+	return err
+}
+
+// takeOver makes the other twins of a ride that was taken back those of the one
+// that counts instead.
+func takeOver(tx *store.Tx, was wear.RideID, r wear.Ride) error {
+	old, err := tx.Ride(was)
+	if err != nil {
+		return err
+	}
+	twins, err := twinsOf(tx, old)
+	for _, o := range twins {
+		if err := tx.ChangeRide(twinOf(o, r)); err != nil {
+			return err
+		}
+	}
 	return err
 }
 

@@ -40,6 +40,9 @@ func (d *Desk) AddMatch(ctx context.Context, bike string, m wear.Match, on strin
 			}
 			from = startOfDay(at, tx.Zone())
 		}
+		if err := newMatch(tx, b.ID, m, from); err != nil {
+			return err
+		}
 		tx.Begin("bike match", b.Name, d.Who)
 		if _, err := tx.AddSetting(wear.Setting{Name: wear.SettingMatch, Scope: wear.ForBike, Of: b.ID, At: from, Text: text}); err != nil {
 			return err
@@ -49,6 +52,17 @@ func (d *Desk) AddMatch(ctx context.Context, bike string, m wear.Match, on strin
 		return err
 	})
 	return b, explains, err
+}
+
+// newMatch refuses a match that is in force already.
+func newMatch(tx *store.Tx, bike wear.ID, m wear.Match, from wear.Instant) error {
+	matches, err := readMatches(tx)
+	for _, o := range matches {
+		if o.Bike == bike && o.From == from && o.Match.String() == m.String() {
+			return refusal("pawl bike match lists them", "match of %s: is in force already", m)
+		}
+	}
+	return err
 }
 
 // matchText is a match as the book keeps it, if it can be meant.
@@ -98,7 +112,7 @@ func (d *Desk) DropMatch(ctx context.Context, id uint64) error {
 			return err
 		}
 		for _, m := range matches {
-			if m.ID == id {
+			if m.ID == id || m.ID&0xffffffff == id {
 				tx.Begin("bike match", m.Match.String(), d.Who)
 				return tx.VoidSetting(id)
 			}

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"pawl/store"
 	"pawl/wear"
@@ -60,8 +61,8 @@ func (d *Desk) learned(tx *store.Tx, told []wear.Ride) ([]toldRide, error) {
 
 // askTorn asks about the sensors of a ride that rides of two bikes speak for.
 func (d *Desk) askTorn(signs *wear.Signs, r wear.Ride) {
-	for _, doubt := range signs.Torn(cluesOf(r, store.FileFact{})) {
-		d.ask(doubt + ": say whose it is now, pawl bike match BIKE --sensor NUMBER --on DATE")
+	if doubts := signs.Torn(cluesOf(r, store.FileFact{})); len(doubts) > 0 {
+		d.ask(strings.Join(doubts, "; ") + ": if one moved for good, say from when: pawl bike match BIKE --sensor NUMBER --on DATE")
 	}
 }
 
@@ -175,7 +176,7 @@ func (d *Desk) ridesToMove(tx *store.Tx, names []string) (list []wear.Ride, err 
 		return d.pick(tx, RideChoice{Rides: names})
 	}
 	nobody := wear.ID(0)
-	for r, err := range tx.Rides(store.RideFilter{Bike: &nobody}) {
+	for r, err := range tx.Rides(store.RideFilter{Bike: &nobody, States: []wear.State{wear.Counted}}) {
 		if err != nil {
 			return nil, err
 		}

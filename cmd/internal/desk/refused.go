@@ -6,24 +6,34 @@ import (
 	"io/fs"
 	"os"
 	"path"
+	"slices"
+	"strings"
 
 	"pawl/ingest"
 	"pawl/store"
 	"pawl/wear"
 )
 
+// badFile is a file to be noted, and where the result tells of it.
+type badFile struct {
+	store.Refusal
+	at int
+}
+
 // refuse says why a file could not be read, and notes it where it is a ride
 // file or was meant to be one: a picture in a folder is none.
 func (w *batchWriter) refuse(f ingest.File) {
 	o := failed(f.Path, f.Err)
+	o.Foreign = o.Outcome == NotRideFile && f.Format == wear.Typed
 	w.res.add(o)
-	if o.Outcome == NotRideFile && f.Format == wear.Typed {
+	if o.Foreign {
+		w.clean = append(w.clean, f.Path)
 		return
 	}
-	w.bad = append(w.bad, store.Refusal{
+	w.bad = append(w.bad, badFile{store.Refusal{
 		Path: plainText(fullPath(f.Path)), Format: f.Format, Why: o.Why, Hint: o.Hint,
 		Size: int64(len(f.Raw)), Hash: f.Hash, At: wear.At(w.desk.Now),
-	})
+	}, len(w.res.Files) - 1})
 }
 
 func fullPath(file string) string { return path.Join(folderOf(file), path.Base(file)) }
@@ -31,7 +41,7 @@ func fullPath(file string) string { return path.Join(folderOf(file), path.Base(f
 // noteRefusals writes the notes of a batch of which nothing else is written.
 // Where there is no book yet, none is made for them.
 func (w *batchWriter) noteRefusals(ctx context.Context) error {
-	if len(w.bad) == 0 || w.req.DryRun {
+	if len(w.bad)+len(w.clean) == 0 || w.req.DryRun {
 		return nil
 	}
 	err := w.desk.Book.View(ctx, func(*store.Tx) error { return nil })
@@ -41,7 +51,7 @@ func (w *batchWriter) noteRefusals(ctx context.Context) error {
 	if err == nil {
 		err = w.desk.Book.Update(ctx, w.settleRefusals)
 	}
-	w.bad = nil
+	w.bad, w.clean = nil, nil
 	return err
 }
 
@@ -51,16 +61,55 @@ func (w *batchWriter) settleRefusals(tx *store.Tx) error {
 		return nil
 	}
 	for _, r := range w.bad {
-		if _, err := tx.NoteRefusal(r); err != nil {
+		changed, err := tx.NoteRefusal(r.Refusal)
+		if err != nil {
 			return err
 		}
+		w.res.Files[r.at].Noted = !changed
 	}
 	for _, f := range w.files {
-		if err := tx.DropRefusal(plainText(fullPath(f.Path))); err != nil {
+		w.clean = append(w.clean, f.Path)
+	}
+	for _, path := range w.clean {
+		if err := tx.DropRefusal(plainText(fullPath(path))); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// forgetGone drops the notes of files in folders that are there, where the file
+// is there no more.
+func (d *Desk) forgetGone(ctx context.Context, dirs []string) error {
+	list, err := d.Refused(ctx)
+	if errors.Is(err, store.ErrNoBook) {
+		return nil
+	}
+	var gone []string
+	for _, r := range list {
+		if r.Gone && slices.ContainsFunc(dirs, func(dir string) bool { return within(dir, r.Path) }) {
+			gone = append(gone, r.Path)
+		}
+	}
+	if err != nil || len(gone) == 0 {
+		return err
+	}
+	return d.Book.Update(ctx, func(tx *store.Tx) error {
+		for _, path := range gone {
+			if err := tx.DropRefusal(path); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// within reports whether a file lies in a folder that can be read now.
+func within(dir, file string) bool {
+	if entries, err := os.ReadDir(dir); err != nil || len(entries) == 0 {
+		return false // a stick that was pulled leaves an empty folder
+	}
+	return strings.HasPrefix(file, path.Join(folderOf(path.Join(dir, "x")))+"/")
 }
 
 // RefusedState is a file that was refused.

@@ -45,11 +45,19 @@ func (d *Desk) joinTwins(tx *store.Tx, r wear.Ride) (wear.Ride, error) {
 				return r, err
 			}
 		case wear.Doubtful:
-			d.ask(fmt.Sprintf("rides %s and %s overlap in time: if they are one outing, take one back: pawl ride void %s",
-				brief(o), brief(r), brief(r)))
+			d.askTwins(r, o)
 		}
 	}
 	return r, nil
+}
+
+// askTwins asks whether two rides are one outing, and names the poorer one.
+func (d *Desk) askTwins(r, o wear.Ride) {
+	if r.Richer(o) > 0 {
+		r, o = o, r
+	}
+	d.ask(fmt.Sprintf("rides %s and %s overlap in time: if they are one outing, pawl ride void %s; if they are two, pawl ride mark %s --not-twin",
+		brief(o), brief(r), brief(r), brief(r)))
 }
 
 // ask warns once.
@@ -120,27 +128,41 @@ func (c *compared) sameness(r, o wear.Ride) (wear.Sameness, error) {
 	if err != nil {
 		return is, err
 	}
-	if ingest.Coincide(c.own, other) >= wear.Coincide {
+	coincide, twoBikes := ingest.Coincide(c.own, other) >= wear.Coincide, r.Bike != 0 && o.Bike != 0
+	switch {
+	case coincide == twoBikes: // one recording on two bikes, or two friends whose bikes nobody knows
+		return wear.Doubtful, nil
+	case coincide:
 		return wear.Same, nil
 	}
-	return wear.Doubtful, nil
+	return wear.Apart, nil
 }
 
-// join makes twins of two rides of one outing and returns the first as it is then.
+// join makes twins of two rides of one outing and returns the first as it is
+// then. What was the loser's twin is the winner's now.
 func (d *Desk) join(tx *store.Tx, r, o wear.Ride) (wear.Ride, error) {
 	winner, loser := r, o
 	if r.Richer(o) < 0 {
 		winner, loser = o, r
 	}
-	winner, err := d.inherit(tx, winner, loser)
+	followers, err := twinsOf(tx, loser)
 	if err != nil {
 		return r, err
 	}
-	loser.State, loser.Of = wear.Twin, winner.ID
-	if loser.Bike == 0 && winner.Bike != 0 {
-		loser.Bike, loser.Rule, loser.Because = winner.Bike, wear.AsTwin, brief(winner)
+	before := []wear.Ride{winner, loser}
+	if winner, err = d.inherit(tx, winner, loser); err != nil {
+		return r, err
+	}
+	loser = twinOf(loser, winner)
+	for _, f := range followers {
+		if err := tx.ChangeRide(twinOf(f, winner)); err != nil {
+			return r, err
+		}
 	}
 	if err := tx.ChangeRide(loser); err != nil {
+		return r, err
+	}
+	if err := d.settleRides(tx, append(before, winner)); err != nil {
 		return r, err
 	}
 	if loser.ID == r.ID {
@@ -149,11 +171,27 @@ func (d *Desk) join(tx *store.Tx, r, o wear.Ride) (wear.Ride, error) {
 	return winner, nil
 }
 
-// inherit gives the ride that counts what only its twin knows: the bike, and
-// what the user marked.
+// twinOf makes a ride the twin of the one that counts, on the same bike.
+func twinOf(r, winner wear.Ride) wear.Ride {
+	r.State, r.Of = wear.Twin, winner.ID
+	if r.Bike != winner.Bike || r.Rule == wear.AsTwin {
+		r.Bike, r.Rule, r.Because = winner.Bike, wear.AsTwin, brief(winner)
+	}
+	if winner.Bike == 0 {
+		r.Rule, r.Because = wear.NoRule, ""
+	}
+	return r
+}
+
+// inherit gives the ride that counts what only its twin knows: the bike that
+// the user named, or any where it has none, what the user marked, and what is
+// not the same outing.
 func (d *Desk) inherit(tx *store.Tx, winner, loser wear.Ride) (wear.Ride, error) {
 	before := winner
-	if winner.Bike == 0 && loser.Bike != 0 {
+	switch told := loser.Rule == wear.Told && winner.Rule != wear.Told; {
+	case loser.Bike != 0 && told:
+		winner.Bike, winner.Rule, winner.Because = loser.Bike, wear.Told, ""
+	case loser.Bike != 0 && winner.Bike == 0:
 		winner.Bike, winner.Rule, winner.Because = loser.Bike, wear.AsTwin, brief(loser)
 	}
 	if loser.Marked == wear.ByUser && winner.Marked != wear.ByUser {
@@ -162,8 +200,13 @@ func (d *Desk) inherit(tx *store.Tx, winner, loser wear.Ride) (wear.Ride, error)
 	if winner.Uplift == wear.FindUplift {
 		winner.Uplift = loser.Uplift
 	}
-	if winner.Bike == before.Bike && winner.Marked == before.Marked && winner.Uplift == before.Uplift {
-		return winner, nil
+	for _, id := range loser.Unlike {
+		if !slices.Contains(winner.Unlike, id) {
+			winner.Unlike = append(winner.Unlike, id)
+		}
+	}
+	if winner.Bike == before.Bike && winner.Uplift == before.Uplift {
+		return winner, tx.ChangeRide(winner)
 	}
 	bike, err := bikeOrNone(tx, winner.Bike)
 	if err != nil {
@@ -218,19 +261,46 @@ func moveTwins(tx *store.Tx, before, after wear.Ride) error {
 		return err
 	}
 	for _, o := range twins {
-		o.Bike, o.Rule, o.Because = after.Bike, wear.AsTwin, brief(after)
-		if err := tx.ChangeRide(o); err != nil {
+		if err := tx.ChangeRide(twinOf(o, after)); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// apart makes a ride of its own of a twin, by the user's word.
-func apart(r wear.Ride) (wear.Ride, error) {
-	if r.State != wear.Twin {
-		return r, refusal("pawl ride list shows the twins", "ride %s: is no twin", brief(r))
+// countsFor is the ride that counts for an outing: the ride itself, or the one
+// whose twin it is.
+func countsFor(tx *store.Tx, r wear.Ride) (wear.Ride, error) {
+	if r.State != wear.Twin || r.Of == (wear.RideID{}) {
+		return r, nil
 	}
-	r.State, r.Of, r.Alone = wear.Counted, wear.RideID{}, true
+	return tx.Ride(r.Of)
+}
+
+// apart keeps a ride from being taken for the same outing as what it is the twin
+// of, or as those that it is asked about, by the user's word.
+func apart(tx *store.Tx, r wear.Ride) (wear.Ride, error) {
+	if r.State == wear.Twin && r.Of != (wear.RideID{}) {
+		r.Unlike = append(r.Unlike, r.Of)
+		r.State, r.Of = wear.Counted, wear.RideID{}
+		return r, nil
+	}
+	others, err := sameTime(tx, r)
+	if err != nil {
+		return r, err
+	}
+	tracks, found := compared{tx: tx}, false
+	for _, o := range others {
+		is, err := tracks.sameness(r, o)
+		if err != nil {
+			return r, err
+		}
+		if is == wear.Doubtful {
+			r.Unlike, found = append(r.Unlike, o.ID), true
+		}
+	}
+	if !found {
+		return r, refusal("pawl ride list shows the twins", "ride %s: is no twin, and overlaps no ride that is asked about", brief(r))
+	}
 	return r, nil
 }

@@ -47,6 +47,9 @@ func WatchFolders(ctx context.Context, req WatchRequest) (ImportResult, error) {
 		Once: req.Once, Rescan: req.Rescan, Settle: req.Settle, Skip: own, Trouble: w.trouble,
 		Anew: func() bool { return w.mark.exchanged(ctx, w.Fresh().Book) },
 	}
+	if err := w.Fresh().forgetGone(ctx, req.Dirs); err != nil {
+		return w.sum, err
+	}
 	err = ingest.Watch(ctx, req.Dirs, o, w.take)
 	if ctx.Err() != nil {
 		w.sum.Interrupted, err = true, nil
@@ -105,6 +108,11 @@ func (w *watcher) take(ctx context.Context, files []string) error {
 	res, err := d.Import(ctx, ImportRequest{Paths: files})
 	w.sum.Taken, w.sum.Known = w.sum.Taken+res.Taken, w.sum.Known+res.Known
 	w.sum.NotRides, w.sum.Refused = w.sum.NotRides+res.NotRides, w.sum.Refused+res.Refused
+	for _, f := range res.Files {
+		if f.Outcome == RefusedFile && !f.Noted {
+			w.sum.News++
+		}
+	}
 	w.sum.Rides, w.sum.Homeless = w.sum.Rides+res.Rides, w.sum.Homeless+res.Homeless
 	if sayErr := w.say(ctx, d, res); err == nil {
 		err = sayErr
@@ -121,6 +129,11 @@ func (w *watcher) say(ctx context.Context, d *Desk, res ImportResult) error {
 	// What is in the book is told also when the watch is about to end.
 	ctx = context.WithoutCancel(ctx)
 	for _, f := range res.Files {
+		switch {
+		case f.Noted, f.Foreign:
+			w.Log.Debug(f.Why, "file", f.File)
+			continue
+		}
 		switch f.Outcome {
 		case KnownFile:
 			w.Log.Debug("known already", "file", f.File)
@@ -155,7 +168,7 @@ func (w *watcher) sayRides(ctx context.Context, d *Desk, f FileOutcome) error {
 				return err
 			}
 			level := slog.LevelInfo
-			if r.Bike == 0 {
+			if r.Bike == 0 && r.State == wear.Counted {
 				level = slog.LevelWarn
 			}
 			w.Log.Log(ctx, level, rideLine(r, bike.Name), "file", f.File)

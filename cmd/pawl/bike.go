@@ -13,7 +13,7 @@ import (
 
 func (a *app) bikeCmd() *cobra.Command {
 	return noun("bike", "The bikes", a.bikeAddCmd(), a.bikeListCmd(), a.bikeShowCmd(), a.bikeChangeCmd(),
-		a.bikeHoldCmd(), a.bikeReleaseCmd(), a.bikeRetireCmd(), a.bikeNoteCmd(), a.bikeMatchCmd())
+		a.bikeHoldCmd(), a.bikeReleaseCmd(), a.bikeRetireCmd(), a.bikeNoteCmd(), a.bikeMatchCmd(), a.bikeReadCmd())
 }
 
 // bikeFlags are the figures of a bike that estimates rest on.
@@ -207,7 +207,7 @@ func (a *app) bikeShowCmd() *cobra.Command {
 
 func (a *app) bikeChangeCmd() *cobra.Command {
 	var f bikeFlags
-	var name, ground, from, wheel string
+	var name, ground, from, wheel, owner string
 	cmd := &cobra.Command{
 		Use:   "change BIKE",
 		Short: "Change the name or the figures of a bike",
@@ -217,7 +217,8 @@ the rides come closest to the cogs, since the rear tyre came; --from DATE says f
 which day on a circumference holds.`,
 		Example: `  pawl bike change enduro --rider-kg 78 --bike-kg 14.5
   pawl bike change enduro --usual-ground 11=mud,12=mud,1=wet
-  pawl bike change enduro --wheel auto`,
+  pawl bike change enduro --wheel auto
+  pawl bike change enduro --owner "Kim Doe"`,
 		Args: args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {
 			d, err := a.desk(cmd)
@@ -229,6 +230,9 @@ which day on a circumference holds.`,
 			}
 			if ground != "" {
 				return a.usualGround(cmd, d, words[0], ground, from)
+			}
+			if owner != "" {
+				return a.setOwner(cmd, d, words[0], owner)
 			}
 			b, again, err := d.ChangeBike(cmd.Context(), words[0], func(b *wear.Bike) error {
 				if name != "" {
@@ -249,10 +253,24 @@ which day on a circumference holds.`,
 	}
 	f.add(cmd)
 	cmd.Flags().StringVar(&name, "name", "", "a new name")
+	cmd.Flags().StringVar(&owner, "owner", "", "the person whose it is, by name or e-mail; or none")
 	cmd.Flags().StringVar(&wheel, "wheel", "", "rolling circumference of the rear wheel: auto, or in mm")
 	cmd.Flags().StringVar(&ground, "usual-ground", "", "by month, for rides that nobody marks: 11=mud,12=mud,1=wet; or none")
 	cmd.Flags().StringVar(&from, "from", "", "the usual ground or the wheel holds from this day on (default: always)")
 	return cmd
+}
+
+func (a *app) setOwner(cmd *cobra.Command, d *desk.Desk, bike, owner string) error {
+	b, err := d.SetOwner(cmd.Context(), bike, owner)
+	if err != nil {
+		return err
+	}
+	return a.tell(cmd, d, func(report.Style) string {
+		if b.Owner == 0 {
+			return b.Name + " is nobody's"
+		}
+		return b.Name + " is theirs"
+	})
 }
 
 func (a *app) usualGround(cmd *cobra.Command, d *desk.Desk, bike, ground, from string) error {

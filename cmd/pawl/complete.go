@@ -52,6 +52,8 @@ var flagSlots = map[string]string{
 	"--sheet": "SHEET", "--units": "metric|imperial", "--motor": "MOTOR", "--tool": "TOOL",
 	"setup --mount": "iscg|iscg-05|bottom-bracket|direct", "fit --part": "SHELF", "note --part": "PART", "--treated": "oil|wax|glycol|mineral",
 	"--material": "aluminium|steel|organic|sintered", "--book": "FILE", "--dir": "FILE",
+	"--owner": "PERSON", "--card": "FILE", "--config": "FILE", "--to-dir": "FILE", "--ics": "FILE", "match --folder": "FILE",
+	"--as": "metric|imperial",
 }
 
 // asked is an unfinished command line.
@@ -199,6 +201,7 @@ var bookOffers = map[string]func(context.Context, *desk.Desk, asked) ([]desk.Off
 	"JOB": func(ctx context.Context, d *desk.Desk, q asked) ([]desk.Offer, error) {
 		return d.JobOffers(ctx, q.word("BIKE"), q.word("PART"))
 	},
+	"PERSON": func(ctx context.Context, d *desk.Desk, _ asked) ([]desk.Offer, error) { return d.PersonOffers(ctx) },
 	"RIDE": func(ctx context.Context, d *desk.Desk, q asked) ([]desk.Offer, error) {
 		return d.RideOffers(ctx, q.typed, completeRides)
 	},

@@ -131,7 +131,7 @@ func TestCompletesRides(t *testing.T) {
 // Every word in capitals in a use line is one that completion knows, or one that
 // only the user can say.
 func TestUseLinesAreKnown(t *testing.T) {
-	free := []string{"READING", "COMMAND|TOPIC", "[flags]"}
+	free := []string{"READING", "DATE", "COMMAND|TOPIC", "[flags]"}
 	for _, c := range allCommands() {
 		for i := range strings.Fields(c.Use)[1:] {
 			for _, slot := range slotsAt(c.Use, i) {

@@ -1,7 +1,10 @@
 package main
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
+	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -14,7 +17,7 @@ import (
 func (a *app) dueCmd() *cobra.Command {
 	var out outputFlags
 	var all, check bool
-	var lead, trip string
+	var lead, trip, ics string
 	cmd := &cobra.Command{
 		Use:   "due [BIKE...]",
 		Short: "What to do, most urgent first",
@@ -25,12 +28,16 @@ limit within the lead time.
 
 With --trip it says instead whether the bike will last a trip: of a part that is
 measured how likely, of what counts yes or no, and what to do before. A trip is
-days or weeks, km or mi, m or ft of climb, and hours, as far as known.`,
+days or weeks, km or mi, m or ft of climb, and hours, as far as known.
+
+--ics writes a calendar with a day for each job; a second one, read into the same
+calendar, moves the days.`,
 		Example: `  pawl due
   pawl due enduro --all
   pawl due enduro --check && echo ride
   pawl due --lead 3w
-  pawl due enduro --trip "7 days, 250km, 9000m"`,
+  pawl due enduro --trip "7 days, 250km, 9000m"
+  pawl due enduro --ics enduro.ics`,
 		Args: args(0, -1),
 		RunE: func(cmd *cobra.Command, bikes []string) error {
 			d, err := a.desk(cmd)
@@ -51,6 +58,9 @@ days or weeks, km or mi, m or ft of climb, and hours, as far as known.`,
 			if len(res.Bikes) == 0 && res.Homeless == nil {
 				return desk.ErrEmpty
 			}
+			if ics != "" {
+				return a.writeCalendar(cmd, d, res, ics)
+			}
 			if err := a.showDue(cmd, d, res, all, out); err != nil {
 				return err
 			}
@@ -61,8 +71,32 @@ days or weeks, km or mi, m or ft of climb, and hours, as far as known.`,
 	cmd.Flags().BoolVar(&all, "all", false, "what is fine too")
 	cmd.Flags().StringVar(&lead, "lead", "", "how long a part takes to come, 21d or 3w (default: 14d)")
 	cmd.Flags().StringVar(&trip, "trip", "", "whether it will last a trip: days, distance, climb, hours")
+	cmd.Flags().StringVar(&ics, "ics", "", "write a calendar file instead; it is written over")
 	cmd.Flags().BoolVar(&check, "check", false, "tell by the exit code: 3 due, 4 stop")
 	return cmd
+}
+
+// writeCalendar writes what is due as a calendar. A file of that name that is no
+// calendar of pawl is not touched.
+func (a *app) writeCalendar(cmd *cobra.Command, d *desk.Desk, res desk.DueResult, path string) error {
+	there, err := os.ReadFile(path)
+	if err == nil && !bytes.Contains(there, []byte("\nPRODID:-//pawl//")) {
+		return &desk.RefusalError{Msg: fmt.Sprintf("file %q: is there and is no calendar of pawl", path), Tip: "name another file"}
+	}
+	style := a.style(cmd.Context(), d)
+	var text bytes.Buffer
+	err = report.Calendar(&text, res.Findings, report.CalendarOptions{Name: "pawl", Now: a.now, Zone: style.Zone, Imperial: style.Imperial})
+	if errors.Is(err, report.ErrNoDates) {
+		return &desk.RefusalError{Msg: "nothing has a date yet", Tip: "rides make dates: pawl import"}
+	}
+	if err != nil {
+		return err
+	}
+	if err := os.WriteFile(path, text.Bytes(), 0o600); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(a.out, "%s written\n", oneLine(path))
+	return err
 }
 
 func (a *app) showDue(cmd *cobra.Command, d *desk.Desk, res desk.DueResult, all bool, out outputFlags) error {

@@ -44,6 +44,7 @@ var yardLines = []string{
 	`pawl import -b enduro twin.gpx`,
 	`pawl import homeless.fit`,
 	`pawl fit enduro rear-wheel --old shelf --on 2026-05-01`,
+	`pawl person add "Kim Doe" --email kim@example.org --consent "form at the counter" --bike enduro`,
 }
 
 // unfurnished are the commands whose examples begin with an empty book.
@@ -80,6 +81,10 @@ func (y yard) files(t *testing.T) {
 		"2026-10-31.fit":          ride(10, 31).FIT(),
 		"track-without-times.gpx": regexp.MustCompile(`<time>[^<]*</time>`).ReplaceAll(ride(5, 17).GPX(), nil),
 		"my-build.toml":           sheet,
+		"pawl.toml":               []byte("[shop]\nname = \"Hut Workshop\"\nfrom = \"hut@example.org\"\n"),
+		"people.csv":              []byte("name,email,consent_on,consent_how\nBo Roe,bo@example.org,2026-05-03,letter\n"),
+		"bikes.csv":               []byte("name;sheet;owner;rider kg\nenduro;trail;Kim Doe;72,5\nnew one;hardtail;;\n"),
+		"filled.toml":             []byte("bike = \"enduro\"\nby = \"Kim\"\n[[job]]\npart = \"fork-1\"\njob = \"lowers\"\ndone = true\n"),
 		"my-figures.toml":         []byte(sample(t, "pawl schedule read")),
 	} {
 		path := filepath.Join(y.dir, name)
@@ -123,7 +128,7 @@ func (y yard) run(t *testing.T, book, line string) (string, error) {
 	m := quiet(&out)
 	m.now = exampleNow
 	m.env = func(key string) string {
-		return map[string]string{"PAWL_BOOK": filepath.Join(y.dir, book), "COLUMNS": "80"}[key]
+		return map[string]string{"PAWL_BOOK": filepath.Join(y.dir, book), "PAWL_CONFIG": filepath.Join(y.dir, "pawl.toml"), "COLUMNS": "80"}[key]
 	}
 	ctx := t.Context()
 	if words[1] == "watch" {

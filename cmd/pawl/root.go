@@ -30,6 +30,7 @@ const (
 	groupBikes = "bikes"
 	groupWork  = "work"
 	groupLook  = "look"
+	groupFolk  = "people"
 	groupKeep  = "keep"
 )
 
@@ -71,6 +72,7 @@ pawl demo shows how it looks; the other examples are how to start.`,
 		{groupBikes, "Bikes"},
 		{groupWork, "Work"},
 		{groupLook, "Look"},
+		{groupFolk, "People"},
 		{groupKeep, "Keep"},
 	} {
 		root.AddGroup(&cobra.Group{ID: g[0], Title: g[1] + ":"})
@@ -80,8 +82,9 @@ pawl demo shows how it looks; the other examples are how to start.`,
 	a.add(root, groupStart, a.demoCmd())
 	a.add(root, groupRides, a.importCmd(), a.watchCmd(), a.rideCmd())
 	a.add(root, groupBikes, a.bikeCmd(), a.fitCmd(), a.removeCmd(), a.swapCmd(), a.partCmd(), a.setupCmd())
-	a.add(root, groupWork, a.measureCmd(), a.lookCmd(), a.signoffCmd(), a.undoCmd())
+	a.add(root, groupWork, a.measureCmd(), a.lookCmd(), a.signoffCmd(), a.cardCmd(), a.visitCmd(), a.undoCmd())
 	a.add(root, groupLook, a.dueCmd(), a.whyCmd(), a.cogsCmd(), a.ringsCmd(), a.partLifeCmd(), a.scheduleCmd(), a.historyCmd())
+	a.add(root, groupFolk, a.personCmd(), a.remindCmd())
 	a.add(root, groupKeep, a.auditCmd(), a.recountCmd(), a.versionCmd())
 	a.teach(root)
 	root.CompletionOptions.SetDefaultShellCompDirective(cobra.ShellCompDirectiveNoFileComp)

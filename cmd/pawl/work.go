@@ -48,9 +48,9 @@ unsafe (the bike must not be ridden until it is put right).`,
 func (a *app) signoffCmd() *cobra.Command {
 	var req desk.SignOffRequest
 	var f partFlags
-	var torque, cost string
+	var torque, cost, card string
 	cmd := &cobra.Command{
-		Use:   "signoff BIKE JOB...",
+		Use:   "signoff [BIKE] [JOB...]",
 		Short: "Enter that jobs were done",
 		Long: `Enters that jobs were done: all of them or, where one is not understood, none.
 A job is named as pawl due prints it (chain:change), or by the kind or the job
@@ -58,12 +58,24 @@ alone where that is plain. One that changes a part fits the new one, which is as
 the old one was unless the flags say otherwise.
 
 A torque is always written with its unit. Use the maker's figure for both parts,
-the lower of the two; never re-torque a threadlocked bolt by routine.`,
+the lower of the two; never re-torque a threadlocked bolt by routine.
+
+--card enters a form that pawl card --form printed and somebody filled in: all that it
+says was done, declined, read or seen, or nothing.`,
 		Example: `  pawl signoff enduro guide-bolts --torque 8Nm --by Kim
   pawl signoff enduro chain:change --model "12-speed" --cost 24.50 --minutes 20
-  pawl signoff enduro ring:change --teeth 32 --narrow-wide --cause worn`,
-		Args: args(2, -1),
+  pawl signoff enduro ring:change --teeth 32 --narrow-wide --cause worn
+  pawl signoff --card filled.toml`,
+		Args: args(0, -1),
 		RunE: func(cmd *cobra.Command, words []string) error {
+			switch {
+			case card != "" && len(words) == 0:
+				return a.enterCard(cmd, card)
+			case card != "":
+				return &desk.MistakeError{Msg: "a card names its bike and jobs itself", Tip: "pawl signoff --card FILE"}
+			case len(words) < 2:
+				return &desk.MistakeError{Msg: "pawl signoff: something is missing", Tip: "pawl signoff BIKE JOB..."}
+			}
 			req.Bike, req.Jobs = words[0], words[1:]
 			var err error
 			if req.New, err = f.part(); err != nil {
@@ -96,6 +108,7 @@ the lower of the two; never re-torque a threadlocked bolt by routine.`,
 	cmd.Flags().BoolVar(&req.Declined, "declined", false, "the work was offered and not wanted")
 	cmd.Flags().BoolVar(&req.Witness, "witness-mark", false, "the witness marks are intact, which counts as checked")
 	cmd.Flags().StringVar(&req.Cause, "cause", "", "why the old part's life ended (default: worn)")
+	cmd.Flags().StringVar(&card, "card", "", "enter a form that pawl card --form printed")
 	return cmd
 }
 

@@ -1,0 +1,298 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"pawl/ingest"
+	"pawl/store"
+	"pawl/wear"
+)
+
+// ListResult is what became of a list of people or bikes.
+type ListResult struct {
+	Added, Changed, Same int
+	Says                 []string // what is new or differs, a line each
+	Wrong                []string // rows that were refused: "FILE: line 3, column 2: why"
+	Unread               []string // columns that tell nothing
+	DryRun               bool
+}
+
+// errDry takes back what a dry run tried.
+var errDry = errors.New("dry run")
+
+// listReader enters the rows of a list, each by itself.
+type listReader struct {
+	*Desk
+	tx   *store.Tx
+	file string
+	res  *ListResult
+}
+
+// ReadPeople enters people from a table, or changes what differs: a person is
+// told by e-mail, else by name. An empty cell says nothing. With dry it only
+// tells what would change.
+func (d *Desk) ReadPeople(ctx context.Context, raw []byte, file string, dry bool) (ListResult, error) {
+	return d.readList(ctx, listSource{raw, file, dry, personColumns, "name", "person read"}, (*listReader).person)
+}
+
+// ReadBikes enters bikes from a table, or changes what differs: a bike is told
+// by its name. An empty cell says nothing. With dry it only tells what would
+// change.
+func (d *Desk) ReadBikes(ctx context.Context, raw []byte, file string, dry bool) (ListResult, error) {
+	return d.readList(ctx, listSource{raw, file, dry, bikeColumns, "name", "bike read"}, (*listReader).bike)
+}
+
+type listSource struct {
+	raw     []byte
+	file    string
+	dry     bool
+	columns map[string]string
+	must    string
+	verb    string
+}
+
+func (d *Desk) readList(ctx context.Context, s listSource, enter func(*listReader, ingest.ListRow) error) (res ListResult, err error) {
+	list, err := ingest.ReadList(s.raw, s.columns, s.must)
+	if err != nil {
+		return res, fmt.Errorf("%s: %w", plainText(s.file), err)
+	}
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		res = ListResult{Unread: list.Unread, DryRun: s.dry}
+		l := listReader{d, tx, plainText(s.file), &res}
+		for _, bad := range list.Bad {
+			l.wrong(bad)
+		}
+		tx.Begin(s.verb, l.file, d.Who)
+		for _, row := range list.Rows {
+			if err := l.one(row, enter); err != nil {
+				return err
+			}
+		}
+		if s.dry {
+			return errDry
+		}
+		return nil
+	})
+	if errors.Is(err, errDry) {
+		err = nil
+	}
+	return res, err
+}
+
+// one enters a row; what is wrong with it stops nothing else.
+func (l *listReader) one(row ingest.ListRow, enter func(*listReader, ingest.ListRow) error) error {
+	err := enter(l, row)
+	var bad wrongRow
+	var hinted interface{ Hint() string }
+	switch {
+	case errors.As(err, &bad):
+		l.wrong(ingest.BadRow(bad))
+		return nil
+	case errors.As(err, &hinted):
+		l.wrong(row.Wrong("", "%v", err))
+		return nil
+	}
+	return err
+}
+
+func (l *listReader) wrong(bad ingest.BadRow) {
+	l.res.Wrong = append(l.res.Wrong, l.file+": "+bad.String())
+}
+
+// wrongRow is a row that is refused.
+type wrongRow ingest.BadRow
+
+// Error names the place and the reason.
+func (w wrongRow) Error() string { return ingest.BadRow(w).String() }
+
+func wrongCell(row ingest.ListRow, column, format string, args ...any) error {
+	return wrongRow(row.Wrong(column, format, args...))
+}
+
+// changed notes what a row changes: nothing where before and after are the same.
+func (l *listReader) changed(name string, before, after []string) bool {
+	var says []string
+	for i := range after {
+		if before[i] != after[i] {
+			says = append(says, after[i])
+		}
+	}
+	if len(says) == 0 {
+		l.res.Same++
+		return false
+	}
+	l.res.Changed++
+	l.res.Says = append(l.res.Says, name+": "+strings.Join(says, ", "))
+	return true
+}
+
+func (l *listReader) added(name string) {
+	l.res.Added++
+	l.res.Says = append(l.res.Says, name+": new")
+}
+
+var personColumns = map[string]string{
+	"name": "name", "person": "name", "customer": "name", "e mail": "email", "email": "email", "mail": "email",
+	"units": "units", "consent on": "on", "consent": "on", "consent date": "on", "consent how": "how", "how": "how",
+	"bikes": "bikes", "bike": "bikes", "note": "note", "notes": "note",
+}
+
+// person enters or changes the person of a row.
+func (l *listReader) person(row ingest.ListRow) error {
+	p, known, err := l.personOf(row)
+	if err != nil {
+		return err
+	}
+	before := l.personWords(p)
+	if err := l.setPersonCells(row, &p); err != nil {
+		return err
+	}
+	bikes, err := l.bikesOf(row)
+	if err != nil {
+		return err
+	}
+	switch {
+	case !known:
+		if p.Added = wear.At(l.Now); true {
+			p, err = l.tx.AddPerson(p)
+		}
+		l.added(p.Name)
+	default:
+		after := l.personWords(p)
+		for _, b := range bikes {
+			if b.Owner != p.ID {
+				before, after = append(before, ""), append(after, "bike "+b.Name)
+			}
+		}
+		if !l.changed(p.Name, before, after) {
+			return nil
+		}
+		err = l.tx.ChangePerson(p)
+	}
+	if err != nil {
+		return err
+	}
+	for _, b := range bikes {
+		if b.Owner == p.ID {
+			continue
+		}
+		b.Owner = p.ID
+		if err := l.tx.ChangeBike(b); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// personOf finds the person of a row: by e-mail, else by name.
+func (l *listReader) personOf(row ingest.ListRow) (p wear.Person, known bool, err error) {
+	name, _ := row.Cell("name")
+	email, _ := row.Cell("email")
+	if name == "" {
+		return p, false, wrongCell(row, "name", "no name")
+	}
+	for _, who := range []string{email, name} {
+		if who == "" {
+			continue
+		}
+		p, err = l.tx.FindPerson(who)
+		exact := err == nil && (strings.EqualFold(p.Email, who) || p.Name == who)
+		if exact && (email == "" || p.Email == "" || strings.EqualFold(p.Email, email) || who == email) {
+			return p, true, nil
+		}
+		if err != nil && !isUnknown(err) && who == email {
+			return p, false, err
+		}
+	}
+	return wear.Person{}, false, nil
+}
+
+// personWords is what is known of a person, for comparing.
+func (l *listReader) personWords(p wear.Person) []string {
+	consent := "no consent"
+	if p.Consent.Given != 0 {
+		consent = "consent on " + day(p.Consent.Given, l.tx.Zone()) + ", " + p.Consent.How
+	}
+	units := "metric"
+	if p.Imperial {
+		units = "imperial"
+	}
+	return []string{"name " + p.Name, "e-mail " + p.Email, units, consent, "note " + p.Note}
+}
+
+func (l *listReader) setPersonCells(row ingest.ListRow, p *wear.Person) error {
+	if text, _ := row.Cell("name"); text != "" {
+		p.Name = plainText(text)
+	}
+	if text, _ := row.Cell("note"); text != "" {
+		p.Note = plainText(text)
+	}
+	if text, _ := row.Cell("email"); text != "" {
+		address, ok := wear.PlainEmail(text)
+		if !ok {
+			return wrongCell(row, "email", "%q is no e-mail address", text)
+		}
+		p.Email = address
+	}
+	switch units, _ := row.Cell("units"); strings.ToLower(units) {
+	case "":
+	case "metric":
+		p.Imperial = false
+	case "imperial":
+		p.Imperial = true
+	default:
+		return wrongCell(row, "units", "%q is neither metric nor imperial", units)
+	}
+	return l.setConsentCells(row, p)
+}
+
+// setConsentCells enters consent; the date and how it was given belong together,
+// and what was taken back since is not brought back by an old date.
+func (l *listReader) setConsentCells(row ingest.ListRow, p *wear.Person) error {
+	given, said, err := row.Day("on")
+	how, _ := row.Cell("how")
+	switch {
+	case err != nil:
+		return wrongCell(row, "on", "the day of consent %v", err)
+	case said != (how != ""):
+		return wrongCell(row, "how", "consent needs both a day and how it was given")
+	case !said:
+		return nil
+	}
+	at := wear.EndOfDay(given, l.tx.Zone())
+	if at > wear.EndOfDay(l.Now, l.tx.Zone()) {
+		return wrongCell(row, "on", "the day of consent is in the future")
+	}
+	at = min(at, wear.At(l.Now))
+	if p.Consent.Ended != 0 && at <= p.Consent.Ended {
+		return nil
+	}
+	if day(at, l.tx.Zone()) == day(p.Consent.Given, l.tx.Zone()) && p.Consent.How == plainText(how) {
+		return nil
+	}
+	p.Consent = wear.Consent{Given: at, How: plainText(how)}
+	return nil
+}
+
+// bikesOf are the bikes that a row names, which must be in the book.
+func (l *listReader) bikesOf(row ingest.ListRow) (bikes []wear.Bike, err error) {
+	text, _ := row.Cell("bikes")
+	for name := range strings.FieldsFuncSeq(text, func(r rune) bool { return r == ',' || r == ';' }) {
+		name = strings.TrimSpace(name)
+		if name == "" {
+			continue
+		}
+		b, err := l.tx.FindBike(name)
+		if isUnknown(err) {
+			return nil, wrongCell(row, "bikes", "bike %q is not in the book: pawl bike read enters bikes", name)
+		}
+		if err != nil {
+			return nil, err
+		}
+		bikes = append(bikes, b)
+	}
+	return bikes, nil
+}

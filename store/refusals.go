@@ -12,13 +12,14 @@ import (
 // Refusal is a note on a file that was refused. It is no fact: no entry lists
 // it, undo leaves it, and nothing is derived from it.
 type Refusal struct {
-	Path   string       `cbor:"1,keyasint"` // in full
-	Format wear.Format  `cbor:"2,keyasint,omitempty"`
-	Why    string       `cbor:"3,keyasint"`
-	Hint   string       `cbor:"4,keyasint,omitempty"` // what to do next; "" = nothing helps
-	Size   int64        `cbor:"5,keyasint,omitempty"` // bytes
-	Hash   wear.Hash    `cbor:"6,keyasint"`
-	At     wear.Instant `cbor:"7,keyasint,omitempty"` // when it was first noted with this reason and these bytes
+	Path    string       `cbor:"1,keyasint"` // in full
+	Format  wear.Format  `cbor:"2,keyasint,omitempty"`
+	Why     string       `cbor:"3,keyasint"`
+	Hint    string       `cbor:"4,keyasint,omitempty"` // what to do next; "" = nothing helps
+	Size    int64        `cbor:"5,keyasint,omitempty"` // bytes
+	Hash    wear.Hash    `cbor:"6,keyasint"`
+	At      wear.Instant `cbor:"7,keyasint,omitempty"` // when it was first noted with this reason and these bytes
+	Foreign bool         `cbor:"8,keyasint,omitempty"` // not in a format of rides: noted only so that it is told once
 }
 
 // refusalKey is where the note on the file at a path is.

@@ -38,7 +38,6 @@ type batchWriter struct {
 	seen   map[wear.Hash]bool           // by a dry run, which writes nothing down
 	bad    []badFile                    // of this batch
 	nobody []wear.RideID                // rides whose bike was not known when they came
-	clean  []string                     // files of this batch of which no note is to be kept
 	told   map[wear.SensorKey]wear.Ride // by sensor, a ride whose bike the user names
 }
 
@@ -83,7 +82,7 @@ func (w *batchWriter) flush(ctx context.Context) error {
 	for _, o := range outcomes {
 		w.res.add(o)
 	}
-	w.files, w.bad, w.clean, w.rides, w.bytes = w.files[:0], nil, nil, 0, 0
+	w.files, w.bad, w.rides, w.bytes = w.files[:0], nil, 0, 0
 	return nil
 }
 

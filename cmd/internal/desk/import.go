@@ -42,7 +42,6 @@ type FileOutcome struct {
 	Hint    string
 	Notes   []string // what a reader of its rides must know
 	Wrong   []string // rows of a table that were refused: "FILE:12:3: why"
-	Foreign bool     // not in a format of rides
 	Noted   bool     // the book has noted it for that reason already
 }
 

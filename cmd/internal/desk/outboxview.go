@@ -37,8 +37,8 @@ func (d *Desk) Outbox(ctx context.Context) (list []OutboxState, err error) {
 }
 
 // WriteOutbox stores a message for everyone who is to be told something, hands
-// every message that waits to write, and counts as sent what was written. It
-// returns how many were.
+// every message that waits to write, and counts as sent what was written. What must
+// not be sent any more is withdrawn instead. It returns how many were written.
 func (d *Desk) WriteOutbox(ctx context.Context, req RemindRequest, write func(wear.Message) error) (n int, err error) {
 	err = d.Book.Alone(ctx, "sending", func() error {
 		if _, err := d.QueueReminders(ctx, req); err != nil {
@@ -49,6 +49,13 @@ func (d *Desk) WriteOutbox(ctx context.Context, req RemindRequest, write func(we
 			return err
 		}
 		for _, m := range waiting {
+			m, may, err := d.permitted(ctx, m)
+			if err != nil {
+				return err
+			}
+			if !may {
+				continue
+			}
 			if err := write(m); err != nil {
 				return err
 			}
@@ -77,9 +84,33 @@ func (d *Desk) waiting(ctx context.Context) (list []wear.Message, err error) {
 	return list, err
 }
 
+// permitted is a message as it is now, and whether it may go out; where it must not
+// be sent any more it is withdrawn. Of one that a run which broke off left as being
+// tried the server may have a copy.
+func (d *Desk) permitted(ctx context.Context, which wear.Message) (m wear.Message, may bool, err error) {
+	err = d.Book.Update(ctx, func(tx *store.Tx) error {
+		var found bool
+		m, found, err = messageOf(tx, which)
+		if may = found && (m.State == wear.Waiting || m.State == wear.Trying); err != nil || !may {
+			return err
+		}
+		now := wear.At(d.Now)
+		why, err := forbids(tx, m, now)
+		if err != nil {
+			return err
+		}
+		if why != "" {
+			may = false
+			return tx.ChangeMessage(finish(m, wear.Withdrawn, why, now))
+		}
+		m.Twice = m.Twice || m.State == wear.Trying
+		return nil
+	})
+	return m, may, err
+}
+
 // written marks a message that was written to a file as sent.
 func (d *Desk) written(ctx context.Context, m wear.Message) error {
-	m.State, m.Ended, m.Why = wear.Accepted, wear.At(d.Now), "written to a file"
-	m.To, m.Subject, m.Text, m.HTML, m.Calendar = "", "", "", "", ""
+	m = finish(m, wear.Accepted, "written to a file", wear.At(d.Now))
 	return d.Book.Update(ctx, func(tx *store.Tx) error { return tx.ChangeMessage(m) })
 }

@@ -20,19 +20,15 @@ type badFile struct {
 	at int
 }
 
-// refuse says why a file could not be read, and notes it where it is a ride
-// file or was meant to be one: a picture in a folder is none.
+// refuse says why a file could not be read, and notes it, so that a later look
+// at the same folder need not say it again.
 func (w *batchWriter) refuse(f ingest.File) {
 	o := failed(f.Path, f.Err)
-	o.Foreign = o.Outcome == NotRideFile && f.Format == wear.Typed
 	w.res.add(o)
-	if o.Foreign {
-		w.clean = append(w.clean, f.Path)
-		return
-	}
 	w.bad = append(w.bad, badFile{store.Refusal{
 		Path: plainText(fullPath(f.Path)), Format: f.Format, Why: o.Why, Hint: o.Hint,
 		Size: int64(len(f.Raw)), Hash: f.Hash, At: wear.At(w.desk.Now),
+		Foreign: o.Outcome == NotRideFile && f.Format == wear.Typed,
 	}, len(w.res.Files) - 1})
 }
 
@@ -41,7 +37,7 @@ func fullPath(file string) string { return path.Join(folderOf(file), path.Base(f
 // noteRefusals writes the notes of a batch of which nothing else is written.
 // Where there is no book yet, none is made for them.
 func (w *batchWriter) noteRefusals(ctx context.Context) error {
-	if len(w.bad)+len(w.clean) == 0 || w.req.DryRun {
+	if len(w.bad) == 0 || w.req.DryRun {
 		return nil
 	}
 	err := w.desk.Book.View(ctx, func(*store.Tx) error { return nil })
@@ -51,7 +47,7 @@ func (w *batchWriter) noteRefusals(ctx context.Context) error {
 	if err == nil {
 		err = w.desk.Book.Update(ctx, w.settleRefusals)
 	}
-	w.bad, w.clean = nil, nil
+	w.bad = nil
 	return err
 }
 
@@ -68,10 +64,7 @@ func (w *batchWriter) settleRefusals(tx *store.Tx) error {
 		w.res.Files[r.at].Noted = !changed
 	}
 	for _, f := range w.files {
-		w.clean = append(w.clean, f.Path)
-	}
-	for _, path := range w.clean {
-		if err := tx.DropRefusal(plainText(fullPath(path))); err != nil {
+		if err := tx.DropRefusal(plainText(fullPath(f.Path))); err != nil {
 			return err
 		}
 	}
@@ -81,7 +74,7 @@ func (w *batchWriter) settleRefusals(tx *store.Tx) error {
 // forgetGone drops the notes of files in folders that are there, where the file
 // is there no more.
 func (d *Desk) forgetGone(ctx context.Context, dirs []string) error {
-	list, err := d.Refused(ctx)
+	list, err := d.noted(ctx)
 	if errors.Is(err, store.ErrNoBook) {
 		return nil
 	}
@@ -118,8 +111,15 @@ type RefusedState struct {
 	Gone bool // it is not there any more
 }
 
-// Refused lists the files that were refused and not taken since.
-func (d *Desk) Refused(ctx context.Context) (list []RefusedState, err error) {
+// Refused lists the files that were refused and not taken since: those that are
+// rides by their format, or cannot be read.
+func (d *Desk) Refused(ctx context.Context) ([]RefusedState, error) {
+	list, err := d.noted(ctx)
+	return slices.DeleteFunc(list, func(r RefusedState) bool { return r.Foreign }), err
+}
+
+// noted lists all files of which it is noted why they were not taken.
+func (d *Desk) noted(ctx context.Context) (list []RefusedState, err error) {
 	err = d.Book.View(ctx, func(tx *store.Tx) error {
 		refusals, err := tx.Refusals()
 		for _, r := range refusals {

@@ -129,8 +129,7 @@ func (w *watcher) say(ctx context.Context, d *Desk, res ImportResult) error {
 	// What is in the book is told also when the watch is about to end.
 	ctx = context.WithoutCancel(ctx)
 	for _, f := range res.Files {
-		switch {
-		case f.Noted, f.Foreign:
+		if f.Noted {
 			w.Log.Debug(f.Why, "file", f.File)
 			continue
 		}

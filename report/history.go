@@ -31,3 +31,12 @@ func HistoryJSON(w io.Writer, lines []HistoryLine, s Style) error {
 		Entries []historyJSON `json:"entries"`
 	}{enclose(nil), entries})
 }
+
+// HistoryCSV writes entries as CSV, newest first.
+func HistoryCSV(w io.Writer, lines []HistoryLine, s Style) error {
+	out := newSheet(w, "at", "verb", "target", "undone")
+	for _, l := range lines {
+		out.row(s.csvTime(l.At), cell(l.Verb), cell(l.Target), yesNo(l.Undone))
+	}
+	return out.done()
+}

@@ -56,7 +56,7 @@ func Reminders(w io.Writer, lines []ReminderLine, s Style) error {
 		p.gap()
 	}
 	p.para("", plural(len(rows), "message", "messages")+" to send")
-	for _, why := range []string{"no bike is theirs", "no e-mail", "no consent", "nothing new"} {
+	for _, why := range []string{"no bike is theirs", "no e-mail", "no consent", "the mail server refused their address", "a message waits in the outbox", "nothing new"} {
 		if n := silent[why]; n > 0 {
 			p.para("", plural(n, "person", "people")+" not written to: "+why)
 		}

@@ -132,7 +132,7 @@ func PeopleCSV(w io.Writer, lines []PersonLine, s Style) error {
 		if c := l.Person.Consent; c.Given != 0 && c.Ended == 0 {
 			given, how = s.dayOf(c.Given), c.How
 		}
-		out.row(cell(l.Person.Name), cell(l.Person.Email), unitsOf(l.Person), given, cell(how), cell(strings.Join(l.Bikes, ", ")), cell(l.Person.Note))
+		out.row(cell(l.Person.Name), cell(l.Person.Email), unitsOf(l.Person), given, cell(how), cell(strings.Join(l.Bikes, "; ")), cell(l.Person.Note))
 	}
 	return out.done()
 }

@@ -19,6 +19,11 @@ func traitsOf(p wear.Person) traits {
 	if p.Email != "" {
 		all = append(all, strings.ToLower(p.Email))
 	}
+	for _, former := range p.Former {
+		if former != "" {
+			all = append(all, strings.ToLower(former))
+		}
+	}
 	return all
 }
 

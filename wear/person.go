@@ -7,13 +7,15 @@ import (
 
 // Person is somebody who owns bikes and may be written to.
 type Person struct {
-	ID       ID      `cbor:"1,keyasint"`
-	Name     string  `cbor:"2,keyasint"`
-	Email    string  `cbor:"3,keyasint,omitempty"`
-	Imperial bool    `cbor:"4,keyasint,omitempty"` // how distances are told
-	Consent  Consent `cbor:"5,keyasint"`
-	Note     string  `cbor:"6,keyasint,omitempty"`
-	Added    Instant `cbor:"7,keyasint,omitempty"`
+	ID       ID       `cbor:"1,keyasint"`
+	Name     string   `cbor:"2,keyasint"`
+	Email    string   `cbor:"3,keyasint,omitempty"`
+	Imperial bool     `cbor:"4,keyasint,omitempty"` // how distances are told
+	Consent  Consent  `cbor:"5,keyasint"`
+	Note     string   `cbor:"6,keyasint,omitempty"`
+	Added    Instant  `cbor:"7,keyasint,omitempty"`
+	Former   []string `cbor:"8,keyasint,omitempty"` // names and addresses they had before: all is to be forgotten with them
+	Reached  Instant  `cbor:"9,keyasint,omitempty"` // since when the address is what it is; 0 = from the first
 }
 
 // Consent is a person's word that messages may be sent.

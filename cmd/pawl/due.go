@@ -44,6 +44,9 @@ calendar, moves the days.`,
 			if err != nil {
 				return err
 			}
+			if ics != "" && cmd.Flags().Changed("trip") {
+				return &desk.MistakeError{Msg: "--ics and --trip exclude each other", Tip: cmd.CommandPath() + " --help"}
+			}
 			if cmd.Flags().Changed("trip") {
 				return a.showTrip(cmd, d, bikes, trip, out)
 			}
@@ -57,6 +60,9 @@ calendar, moves the days.`,
 			}
 			if len(res.Bikes) == 0 && res.Homeless == nil {
 				return desk.ErrEmpty
+			}
+			if ics != "" && countGiven(cmd, "json", "csv", "check") > 0 {
+				return &desk.MistakeError{Msg: "--ics excludes --json, --csv and --check", Tip: cmd.CommandPath() + " --help"}
 			}
 			if ics != "" {
 				return a.writeCalendar(cmd, d, res, ics)

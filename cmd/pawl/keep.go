@@ -13,7 +13,7 @@ import (
 
 func (a *app) historyCmd() *cobra.Command {
 	var n int
-	var asJSON bool
+	var asJSON, asCSV bool
 	cmd := &cobra.Command{
 		Use:     "history",
 		Short:   "What was entered, newest first",
@@ -32,6 +32,9 @@ func (a *app) historyCmd() *cobra.Command {
 			if asJSON {
 				return report.HistoryJSON(a.out, historyLines(list), style)
 			}
+			if asCSV {
+				return report.HistoryCSV(a.out, historyLines(list), style)
+			}
 			for _, e := range list {
 				line := fmt.Sprintf("%s  %s %s", style.Moment(e.At), e.Verb, e.Target)
 				if e.Undone != 0 {
@@ -46,6 +49,8 @@ func (a *app) historyCmd() *cobra.Command {
 	}
 	cmd.Flags().IntVar(&n, "entries", 20, "how many")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
+	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
+	exclusive(cmd, "json", "csv")
 	return cmd
 }
 

@@ -13,6 +13,7 @@ import (
 	"strings"
 	"syscall"
 	"time"
+	"unicode"
 
 	_ "time/tzdata" // the book's zone means the same on every machine
 
@@ -131,7 +132,7 @@ func oneLine(s string) string {
 		switch {
 		case r == '\n' || r == '\r' || r == '\t':
 			return ' '
-		case r < 0x20 || r == 0x7f || r >= 0x80 && r < 0xa0:
+		case r < 0x20 || r == 0x7f || r >= 0x80 && r < 0xa0 || unicode.Is(unicode.Bidi_Control, r):
 			return '\uFFFD'
 		}
 		return r

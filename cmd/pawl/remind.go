@@ -75,6 +75,14 @@ a file of mode 0600:
 }
 
 func (a *app) remind(cmd *cobra.Command, who string, f remindFlags) error {
+	if countGiven(cmd, "json", "csv") > 1 || f.json || f.csv {
+		if countGiven(cmd, "json", "csv", "send", "to-dir", "templates") > 1 {
+			return &desk.MistakeError{Msg: "--json and --csv are of what is shown, one at a time", Tip: "pawl remind --json, pawl remind --status --csv"}
+		}
+	}
+	if f.status && who != "" {
+		return &desk.MistakeError{Msg: "--status tells of everybody", Tip: "pawl remind --status --csv"}
+	}
 	if f.templates {
 		return a.printTemplates()
 	}
@@ -172,6 +180,9 @@ func (a *app) showReminders(cmd *cobra.Command, d *desk.Desk, req desk.RemindReq
 }
 
 func (a *app) sendReminders(cmd *cobra.Command, d *desk.Desk, c config.Config, req desk.RemindRequest) error {
+	if err := report.Shop(c.Shop).Check(); err != nil {
+		return badShop(err)
+	}
 	poster, err := a.mailer(c)
 	if err != nil {
 		return err
@@ -214,6 +225,9 @@ func (a *app) mailer(c config.Config) (*desk.Mailer, error) {
 }
 
 func (a *app) writeReminders(cmd *cobra.Command, d *desk.Desk, c config.Config, req desk.RemindRequest, dir string) error {
+	if err := report.Shop(c.Shop).Check(); err != nil {
+		return badShop(err)
+	}
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return err
 	}
@@ -224,9 +238,14 @@ func (a *app) writeReminders(cmd *cobra.Command, d *desk.Desk, c config.Config, 
 	return err
 }
 
+// badShop says where what is wrong with the shop is set.
+func badShop(err error) error {
+	return &desk.RefusalError{Msg: err.Error(), Tip: "set it under [shop] in the config file: pawl remind --help shows one"}
+}
+
 // writeMessage writes a message and its calendar.
 func writeMessage(dir string, m wear.Message, shop report.Shop) error {
-	name := filepath.Join(dir, fmt.Sprintf("%s-%x", m.At.Time().Format(time.DateOnly), uint64(m.Person)))
+	name := filepath.Join(dir, fmt.Sprintf("%s-%.16s", m.At.Time().Format(time.DateOnly), m.MessageID))
 	var mail bytes.Buffer
 	if err := report.WriteEML(&mail, m, shop, m.At.Time()); err != nil {
 		return err

@@ -70,6 +70,9 @@ says was done, declined, read or seen, or nothing.`,
 		RunE: func(cmd *cobra.Command, words []string) error {
 			switch {
 			case card != "" && len(words) == 0:
+				if cmd.Flags().NFlag() > countGiven(cmd, "card", "book", "units") {
+					return &desk.MistakeError{Msg: "a card says itself when, by whom and for how much", Tip: "pawl signoff --card FILE"}
+				}
 				return a.enterCard(cmd, card)
 			case card != "":
 				return &desk.MistakeError{Msg: "a card names its bike and jobs itself", Tip: "pawl signoff --card FILE"}
@@ -110,6 +113,16 @@ says was done, declined, read or seen, or nothing.`,
 	cmd.Flags().StringVar(&req.Cause, "cause", "", "why the old part's life ended (default: worn)")
 	cmd.Flags().StringVar(&card, "card", "", "enter a form that pawl card --form printed")
 	return cmd
+}
+
+// countGiven is how many of the flags were given.
+func countGiven(cmd *cobra.Command, flags ...string) (n int) {
+	for _, f := range flags {
+		if cmd.Flags().Changed(f) {
+			n++
+		}
+	}
+	return n
 }
 
 func (a *app) tellSigned(cmd *cobra.Command, d *desk.Desk, done []desk.SignedJob, req desk.SignOffRequest) error {

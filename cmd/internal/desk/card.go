@@ -133,6 +133,9 @@ func (d *Desk) EnterCard(ctx context.Context, w CardWork) (done CardDone, err er
 		if done.Bike, err = tx.FindBike(w.Bike); err != nil {
 			return err
 		}
+		if err := d.enteredBefore(tx, w); err != nil {
+			return err
+		}
 		tx.Begin("signoff", done.Bike.Name+", a card", d.Who)
 		for _, j := range w.Jobs {
 			if err := d.enterSeen(tx, w, j, &done); err != nil {
@@ -185,4 +188,31 @@ func (d *Desk) enterDone(tx *store.Tx, w CardWork, j CardJob, done *CardDone) er
 	})
 	done.Signed = append(done.Signed, signed...)
 	return err
+}
+
+// enteredBefore refuses a card of which a job was signed off that day in the same
+// words: it would count twice.
+func (d *Desk) enteredBefore(tx *store.Tx, w CardWork) error {
+	for _, j := range w.Jobs {
+		if !j.Done && !j.Declined {
+			continue
+		}
+		bike, part, at, err := d.bikePartAndDay(tx, Fact{Bike: w.Bike, Part: j.Part, On: w.On})
+		if err != nil {
+			return err
+		}
+		signed, err := tx.SignOffs(part.ID)
+		if err != nil {
+			return err
+		}
+		for _, s := range signed {
+			same := !s.Void && s.Job == j.Job && s.Declined == j.Declined && s.By == plainText(w.By) && s.Note == plainText(j.Note) &&
+				s.Minutes == j.Minutes && s.Cost == j.Cost && startOfDay(s.At, tx.Zone()) == startOfDay(at, tx.Zone())
+			if same {
+				return refusal("take out of the form what is in the book, or pawl undo what was entered first",
+					"card of %q: %s:%s was signed off that day in the same words", bike.Name, part.Name, j.Job)
+			}
+		}
+	}
+	return nil
 }

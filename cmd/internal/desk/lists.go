@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"pawl/ingest"
@@ -146,9 +147,12 @@ func (l *listReader) person(row ingest.ListRow) error {
 	if err != nil {
 		return err
 	}
-	before := l.personWords(p)
+	before, was := l.personWords(p), p
 	if err := l.setPersonCells(row, &p); err != nil {
 		return err
+	}
+	if remember(was, &p); p.Email != was.Email {
+		p.Reached = wear.At(l.Now)
 	}
 	bikes, err := l.bikesOf(row)
 	if err != nil {
@@ -156,9 +160,8 @@ func (l *listReader) person(row ingest.ListRow) error {
 	}
 	switch {
 	case !known:
-		if p.Added = wear.At(l.Now); true {
-			p, err = l.tx.AddPerson(p)
-		}
+		p.Added = wear.At(l.Now)
+		p, err = l.tx.AddPerson(p)
 		l.added(p.Name)
 	default:
 		after := l.personWords(p)
@@ -178,6 +181,9 @@ func (l *listReader) person(row ingest.ListRow) error {
 	for _, b := range bikes {
 		if b.Owner == p.ID {
 			continue
+		}
+		if owner, err := l.tx.Person(b.Owner); err == nil {
+			l.res.Says = append(l.res.Says, fmt.Sprintf("%s: takes bike %s of %s", p.Name, b.Name, owner.Name))
 		}
 		b.Owner = p.ID
 		if err := l.tx.ChangeBike(b); err != nil {
@@ -199,7 +205,7 @@ func (l *listReader) personOf(row ingest.ListRow) (p wear.Person, known bool, er
 			continue
 		}
 		p, err = l.tx.FindPerson(who)
-		exact := err == nil && (strings.EqualFold(p.Email, who) || p.Name == who)
+		exact := err == nil && (strings.EqualFold(p.Email, who) || strings.EqualFold(p.Name, who))
 		if exact && (email == "" || p.Email == "" || strings.EqualFold(p.Email, email) || who == email) {
 			return p, true, nil
 		}
@@ -267,8 +273,8 @@ func (l *listReader) setConsentCells(row ingest.ListRow, p *wear.Person) error {
 		return wrongCell(row, "on", "the day of consent is in the future")
 	}
 	at = min(at, wear.At(l.Now))
-	if p.Consent.Ended != 0 && at <= p.Consent.Ended {
-		return nil
+	if p.Consent.Ended != 0 && startOfDay(at, l.tx.Zone()) <= p.Consent.Ended {
+		return nil // taken back that day or later
 	}
 	if day(at, l.tx.Zone()) == day(p.Consent.Given, l.tx.Zone()) && p.Consent.How == plainText(how) {
 		return nil
@@ -280,11 +286,7 @@ func (l *listReader) setConsentCells(row ingest.ListRow, p *wear.Person) error {
 // bikesOf are the bikes that a row names, which must be in the book.
 func (l *listReader) bikesOf(row ingest.ListRow) (bikes []wear.Bike, err error) {
 	text, _ := row.Cell("bikes")
-	for name := range strings.FieldsFuncSeq(text, func(r rune) bool { return r == ',' || r == ';' }) {
-		name = strings.TrimSpace(name)
-		if name == "" {
-			continue
-		}
+	for _, name := range l.bikeNamesIn(text) {
 		b, err := l.tx.FindBike(name)
 		if isUnknown(err) {
 			return nil, wrongCell(row, "bikes", "bike %q is not in the book: pawl bike read enters bikes", name)
@@ -295,4 +297,19 @@ func (l *listReader) bikesOf(row ingest.ListRow) (bikes []wear.Bike, err error) 
 		bikes = append(bikes, b)
 	}
 	return bikes, nil
+}
+
+// bikeNamesIn parts the names of a cell: a comma may be within one.
+func (l *listReader) bikeNamesIn(text string) (names []string) {
+	for part := range strings.SplitSeq(text, ";") {
+		part = strings.TrimSpace(part)
+		if _, err := l.tx.FindBike(part); err == nil || !strings.Contains(part, ",") {
+			names = append(names, part)
+			continue
+		}
+		for name := range strings.SplitSeq(part, ",") {
+			names = append(names, strings.TrimSpace(name))
+		}
+	}
+	return slices.DeleteFunc(names, func(name string) bool { return name == "" })
 }

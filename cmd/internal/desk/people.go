@@ -2,6 +2,8 @@ package desk
 
 import (
 	"context"
+	"fmt"
+	"slices"
 	"strings"
 
 	"pawl/store"
@@ -41,7 +43,7 @@ func (d *Desk) AddPerson(ctx context.Context, req PersonRequest) (p wear.Person,
 			return err
 		}
 		tx.Begin("bike change", counted(len(req.Bikes), "owner"), d.Who)
-		return ownBikes(tx, p.ID, req.Bikes)
+		return d.ownBikes(tx, p.ID, req.Bikes)
 	})
 	return p, err
 }
@@ -59,13 +61,14 @@ func (d *Desk) ChangePerson(ctx context.Context, who string, req PersonRequest) 
 			return err
 		}
 		tx.Begin("bike change", counted(len(req.Bikes), "owner"), d.Who)
-		return ownBikes(tx, p.ID, req.Bikes)
+		return d.ownBikes(tx, p.ID, req.Bikes)
 	})
 	return p, err
 }
 
 // setPerson puts what was said into the person.
 func (d *Desk) setPerson(tx *store.Tx, p *wear.Person, req PersonRequest) error {
+	before := *p
 	if req.Name != nil {
 		p.Name = plainText(*req.Name)
 	}
@@ -81,8 +84,20 @@ func (d *Desk) setPerson(tx *store.Tx, p *wear.Person, req PersonRequest) error 
 			return mistake("an address alone, as kim@example.org", "e-mail %q: not an address", *req.Email)
 		}
 		p.Email = address
+		p.Reached = wear.At(d.Now) // also of the same one: it is to be tried again
 	}
+	remember(before, p)
 	return d.setConsent(tx, p, req)
+}
+
+// remember keeps what a person was called and where they were reached before, so
+// that it can be forgotten with them.
+func remember(before wear.Person, p *wear.Person) {
+	for _, was := range [][2]string{{before.Name, p.Name}, {before.Email, p.Email}} {
+		if was[0] != "" && was[0] != was[1] && !slices.Contains(p.Former, was[0]) {
+			p.Former = append(slices.Clone(p.Former), was[0])
+		}
+	}
 }
 
 // setConsent keeps when and how consent was given or taken back.
@@ -106,11 +121,14 @@ func (d *Desk) setConsent(tx *store.Tx, p *wear.Person, req PersonRequest) error
 }
 
 // ownBikes makes bikes those of a person.
-func ownBikes(tx *store.Tx, owner wear.ID, names []string) error {
+func (d *Desk) ownBikes(tx *store.Tx, owner wear.ID, names []string) error {
 	for _, name := range names {
 		b, err := tx.FindBike(name)
 		if err != nil {
 			return err
+		}
+		if p, err := tx.Person(b.Owner); err == nil && p.ID != owner {
+			d.ask(fmt.Sprintf("bike %q was %s's", b.Name, p.Name))
 		}
 		b.Owner = owner
 		if err := tx.ChangeBike(b); err != nil {

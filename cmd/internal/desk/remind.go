@@ -5,8 +5,12 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"runtime"
+	"slices"
 	"strings"
 	"time"
+
+	"golang.org/x/sync/errgroup"
 
 	"pawl/store"
 	"pawl/wear"
@@ -35,7 +39,8 @@ type Reminder struct {
 	Letter
 	Bikes []string
 	Told  []wear.Finding
-	Why   string // why nothing is told; "" = something is
+	Stale []wear.Message // that wait and do not say what is so now
+	Why   string         // why nothing is told; "" = something is
 }
 
 // Reminders says what would be told to whom.
@@ -47,7 +52,9 @@ func (d *Desk) Reminders(ctx context.Context, req RemindRequest) (list []Reminde
 	return list, err
 }
 
-func (d *Desk) reminders(tx *store.Tx, req RemindRequest) (list []Reminder, err error) {
+// reminders reads what there is of each person in turn, since a transaction serves
+// one goroutine, and judges it on all cores.
+func (d *Desk) reminders(tx *store.Tx, req RemindRequest) ([]Reminder, error) {
 	people, err := peopleNamed(tx, req.Who)
 	if err != nil {
 		return nil, err
@@ -56,14 +63,21 @@ func (d *Desk) reminders(tx *store.Tx, req RemindRequest) (list []Reminder, err 
 	if err != nil {
 		return nil, err
 	}
-	for _, p := range people {
-		r, err := d.reminder(tx, p, owned[p.ID], req.Rules)
-		if err != nil {
-			return nil, err
+	list := make([]Reminder, len(people))
+	var work errgroup.Group
+	work.SetLimit(runtime.GOMAXPROCS(0))
+	for i, p := range people {
+		var f remindFacts
+		if f, err = d.remindFacts(tx, p, owned[p.ID]); err != nil {
+			break
 		}
-		list = append(list, r)
+		work.Go(func() error {
+			list[i] = f.decide(req.Rules)
+			return nil
+		})
 	}
-	return list, nil
+	_ = work.Wait() // judging does not fail
+	return list, err
 }
 
 func peopleNamed(tx *store.Tx, who string) ([]wear.Person, error) {
@@ -74,35 +88,84 @@ func peopleNamed(tx *store.Tx, who string) ([]wear.Person, error) {
 	return []wear.Person{p}, err
 }
 
-// reminder decides what a person is told of their bikes.
-func (d *Desk) reminder(tx *store.Tx, p wear.Person, bikes []wear.Bike, rules wear.RemindRules) (Reminder, error) {
+// remindFacts are a reminder of which nothing is decided yet, and what decides it.
+type remindFacts struct {
+	Reminder
+	cases   []wear.Case // of the bikes
+	visits  []wear.Visit
+	earlier []wear.Message
+}
+
+// remindFacts reads what decides on a reminder; nothing about who may not be written
+// to, whose messages are withdrawn when they are to go out.
+func (d *Desk) remindFacts(tx *store.Tx, p wear.Person, bikes []wear.Bike) (f remindFacts, err error) {
 	now := wear.At(d.Now)
-	r := Reminder{Letter: Letter{Person: p, Visits: map[string]wear.Instant{}, Today: now, Zone: tx.Zone()}}
+	f.Letter = Letter{Person: p, Visits: map[string]wear.Instant{}, Today: now, Zone: tx.Zone()}
 	for _, b := range bikes {
-		r.Bikes = append(r.Bikes, b.Name)
+		f.Bikes = append(f.Bikes, b.Name)
+	}
+	if f.earlier, err = tx.Messages(p.ID); err != nil {
+		return f, err
 	}
 	switch {
 	case len(bikes) == 0:
-		r.Why = "no bike is theirs"
+		f.Why = "no bike is theirs"
 	case p.Email == "":
-		r.Why = "no e-mail"
+		f.Why = "no e-mail"
 	case !p.Consent.Holds(now):
-		r.Why = "no consent"
+		f.Why = "no consent"
+	case refused(p, f.earlier):
+		f.Why = "the mail server refused their address"
+	default:
+		for _, b := range bikes {
+			if err := d.addBike(tx, &f, b); err != nil {
+				return f, err
+			}
+		}
 	}
-	if r.Why != "" {
-		return r, nil // nothing is worked out about who is never written to
-	}
-	findings, visits, err := d.stateOf(tx, bikes, r.Visits)
+	return f, nil
+}
+
+// refused reports whether a message was refused since the address was entered: the
+// next would be too.
+func refused(p wear.Person, messages []wear.Message) bool {
+	return slices.ContainsFunc(messages, func(m wear.Message) bool { return m.State == wear.Rejected && m.Ended >= p.Reached })
+}
+
+// addBike adds what there is of a bike, and when it comes.
+func (d *Desk) addBike(tx *store.Tx, f *remindFacts, b wear.Bike) error {
+	c, err := tx.Case(b.ID, f.Today)
 	if err != nil {
-		return r, err
+		return err
 	}
-	earlier, err := tx.Messages(p.ID)
-	if err != nil {
-		return r, err
+	coming, err := d.visitsAhead(tx, b.ID)
+	for _, v := range coming {
+		f.Visits[b.Name] = v.At
 	}
-	if r.Told = wear.Remind(p, findings, visits, earlier, rules, now); len(r.Told) == 0 {
+	f.cases, f.visits = append(f.cases, c), append(f.visits, coming...)
+	return err
+}
+
+// decide decides what a person is told of their bikes. What waits is stale where no
+// bike is theirs any more; where they may not be written to, sending withdraws it.
+func (f *remindFacts) decide(rules wear.RemindRules) Reminder {
+	r, earlier := f.Reminder, f.earlier
+	if r.Why != "" && len(r.Bikes) > 0 {
+		return r
+	}
+	var findings []wear.Finding
+	for _, c := range f.cases {
+		findings = append(findings, wear.Assess(c, wear.Default())...)
+	}
+	if r.Stale, earlier = stale(earlier, findings); r.Why != "" {
+		return r
+	}
+	if r.Told = wear.Remind(r.Person, findings, f.visits, earlier, rules, r.Today); len(r.Told) == 0 {
 		r.Why = "nothing new"
-		return r, nil
+		if slices.ContainsFunc(earlier, func(m wear.Message) bool { return m.State == wear.Waiting || m.State == wear.Trying }) {
+			r.Why = "a message waits in the outbox"
+		}
+		return r
 	}
 	r.Findings = r.Told
 	for _, f := range findings {
@@ -110,28 +173,25 @@ func (d *Desk) reminder(tx *store.Tx, p wear.Person, bikes []wear.Bike, rules we
 			r.Findings = append(r.Findings, f)
 		}
 	}
-	return r, nil
+	return r
 }
 
-// stateOf is what there is to do on bikes and when they come. The days of
-// visits that lie ahead are put into ahead, by the bike's name.
-func (d *Desk) stateOf(tx *store.Tx, bikes []wear.Bike, ahead map[string]wear.Instant) (fs []wear.Finding, visits []wear.Visit, err error) {
-	for _, b := range bikes {
-		c, err := tx.Case(b.ID, wear.At(d.Now))
-		if err != nil {
-			return nil, nil, err
+// stale parts the messages that wait and tell of what is no longer so from the rest.
+// One that is being tried may be there already: it stays.
+func stale(all []wear.Message, findings []wear.Finding) (gone, rest []wear.Message) {
+	for _, m := range all {
+		stands := func(t wear.Mention) bool {
+			return slices.ContainsFunc(findings, func(f wear.Finding) bool {
+				return f.BikeID == t.Bike && f.PartID == t.Part && f.Job == t.Job && f.Verdict == t.Verdict
+			})
 		}
-		fs = append(fs, wear.Assess(c, wear.Default())...)
-		coming, err := d.visitsAhead(tx, b.ID)
-		if err != nil {
-			return nil, nil, err
+		if m.State == wear.Waiting && slices.ContainsFunc(m.Tells, func(t wear.Mention) bool { return !stands(t) }) {
+			gone = append(gone, m)
+		} else {
+			rest = append(rest, m)
 		}
-		for _, v := range coming {
-			ahead[b.Name] = v.At
-		}
-		visits = append(visits, coming...)
 	}
-	return fs, visits, nil
+	return gone, rest
 }
 
 // queueBatch is how many messages are stored at once.
@@ -139,7 +199,8 @@ const queueBatch = 100
 
 // QueueReminders stores a message for everyone who is to be told something, to
 // be sent by [Desk.SendOutbox] or written to files. What is stored counts as
-// told: a second run stores nothing again.
+// told: a second run stores nothing again. What waits and is no longer so is
+// withdrawn, and written anew where something is left to tell.
 func (d *Desk) QueueReminders(ctx context.Context, req RemindRequest) (queued []wear.Message, err error) {
 	list, err := d.Reminders(ctx, req)
 	if err != nil {
@@ -147,7 +208,7 @@ func (d *Desk) QueueReminders(ctx context.Context, req RemindRequest) (queued []
 	}
 	var due []Reminder
 	for _, r := range list {
-		if r.Why == "" {
+		if r.Why == "" || len(r.Stale) > 0 {
 			due = append(due, r)
 		}
 	}
@@ -181,9 +242,15 @@ func (d *Desk) queue(tx *store.Tx, batch []Reminder, req RemindRequest) (stored 
 		if err != nil {
 			return nil, err
 		}
-		r, err := d.reminder(tx, p, owned[p.ID], req.Rules)
+		f, err := d.remindFacts(tx, p, owned[p.ID])
 		if err != nil {
 			return nil, err
+		}
+		r := f.decide(req.Rules)
+		for _, m := range r.Stale {
+			if err := tx.ChangeMessage(finish(m, wear.Withdrawn, "what it said is no longer so", wear.At(d.Now))); err != nil {
+				return nil, err
+			}
 		}
 		if r.Why != "" {
 			continue

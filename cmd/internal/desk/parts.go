@@ -186,7 +186,7 @@ func around(tx *store.Tx, host wear.ID, kind string, at wear.Instant) (covers, n
 func partToFit(tx *store.Tx, req FitRequest) (wear.Part, error) {
 	if req.Shelf == "" {
 		p := req.New
-		p.Kind, p.Model, p.Material = req.Kind, plainText(p.Model), plainText(p.Material)
+		p.Kind, p.Name, p.Model, p.Material = req.Kind, plainText(p.Name), plainText(p.Model), plainText(p.Material)
 		if err := p.Check(wear.Default()); err != nil {
 			return p, asMistake(err)
 		}

@@ -130,7 +130,7 @@ func complain(w io.Writer, err error) {
 func oneLine(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
-		case r == '\n' || r == '\r' || r == '\t':
+		case r == '\n' || r == '\r' || r == '\t' || r == '\u2028' || r == '\u2029':
 			return ' '
 		case r < 0x20 || r == 0x7f || r >= 0x80 && r < 0xa0 || unicode.Is(unicode.Bidi_Control, r):
 			return '\uFFFD'

@@ -93,8 +93,11 @@ func TestWatchGoesOnWithAnotherBook(t *testing.T) {
 	waitForRides(t, book, said, shortRide(0), shortRide(1))
 	waitForRides(t, aside, said, shortRide(0))
 
-	moveBook(t, book, book+"-gone") // and with none: it makes one
+	moveBook(t, book, book+"-gone") // and with none: it waits for it
 	putFile(t, filepath.Join(dir, "c.fit"), shortRide(2))
+	require.Eventually(t, func() bool { return said.lines("it is gone") > 0 }, time.Minute, 10*time.Millisecond)
+	require.NoFileExists(t, book)
+	moveBook(t, book+"-gone", book)
 	waitForRides(t, book, said, shortRide(0), shortRide(1), shortRide(2))
 }
 

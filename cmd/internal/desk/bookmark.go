@@ -2,6 +2,8 @@ package desk
 
 import (
 	"context"
+	"errors"
+	"io/fs"
 	"os"
 
 	"pawl/store"
@@ -21,6 +23,13 @@ func (m *bookmark) exchanged(ctx context.Context, book *store.Book) bool {
 	other := m.other
 	m.other = false
 	return other
+}
+
+// gone reports whether a book that was there is no more: no other is made in its
+// place, since the drive on which it lies may only have come off.
+func (m *bookmark) gone(book *store.Book) bool {
+	_, err := os.Stat(book.Path())
+	return m.file != nil && errors.Is(err, fs.ErrNotExist)
 }
 
 // look reads the book where it was written to. It is another one where the newest

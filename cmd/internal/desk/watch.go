@@ -105,6 +105,9 @@ func hintOf(err error) string {
 // take imports some files.
 func (w *watcher) take(ctx context.Context, files []string) error {
 	d := w.Fresh()
+	if w.mark.gone(d.Book) {
+		return refusal("put it back, or mount its drive: it is tried again until it is there", "book %q: it is gone", d.Book.Path())
+	}
 	res, err := d.Import(ctx, ImportRequest{Paths: files})
 	w.sum.Taken, w.sum.Known = w.sum.Taken+res.Taken, w.sum.Known+res.Known
 	w.sum.NotRides, w.sum.Refused = w.sum.NotRides+res.NotRides, w.sum.Refused+res.Refused

@@ -149,49 +149,61 @@ func (d *Desk) addBike(tx *store.Tx, f *remindFacts, b wear.Bike) error {
 // decide decides what a person is told of their bikes. What waits is stale where no
 // bike is theirs any more; where they may not be written to, sending withdraws it.
 func (f *remindFacts) decide(rules wear.RemindRules) Reminder {
-	r, earlier := f.Reminder, f.earlier
+	r := f.Reminder
 	if r.Why != "" && len(r.Bikes) > 0 {
+		return r
+	}
+	earlier, waiting := apartWaiting(f.earlier)
+	if r.Stale = waiting; r.Why != "" {
 		return r
 	}
 	var findings []wear.Finding
 	for _, c := range f.cases {
 		findings = append(findings, wear.Assess(c, wear.Default())...)
 	}
-	if r.Stale, earlier = stale(earlier, findings); r.Why != "" {
-		return r
-	}
-	if r.Told = wear.Remind(r.Person, findings, f.visits, earlier, rules, r.Today); len(r.Told) == 0 {
+	r.Told = wear.Remind(r.Person, findings, f.visits, earlier, rules, r.Today)
+	switch {
+	case len(waiting) == 1 && stillSo(waiting[0], r):
+		r.Told, r.Stale, r.Why = nil, nil, "a message waits in the outbox"
+	case len(r.Told) == 0:
 		r.Why = "nothing new"
-		if slices.ContainsFunc(earlier, func(m wear.Message) bool { return m.State == wear.Waiting || m.State == wear.Trying }) {
-			r.Why = "a message waits in the outbox"
-		}
-		return r
-	}
-	r.Findings = r.Told
-	for _, f := range findings {
-		if f.Verdict == wear.Fine && f.Declined != 0 {
-			r.Findings = append(r.Findings, f)
-		}
+	default:
+		r.Findings = withDeclined(r.Told, findings)
 	}
 	return r
 }
 
-// stale parts the messages that wait and tell of what is no longer so from the rest.
-// One that is being tried may be there already: it stays.
-func stale(all []wear.Message, findings []wear.Finding) (gone, rest []wear.Message) {
-	for _, m := range all {
-		stands := func(t wear.Mention) bool {
-			return slices.ContainsFunc(findings, func(f wear.Finding) bool {
-				return f.BikeID == t.Bike && f.PartID == t.Part && f.Job == t.Job && f.Verdict == t.Verdict
-			})
-		}
-		if m.State == wear.Waiting && slices.ContainsFunc(m.Tells, func(t wear.Mention) bool { return !stands(t) }) {
-			gone = append(gone, m)
+// apartWaiting parts the messages that wait, and may yet be written anew, from
+// those that were told or may have been.
+func apartWaiting(messages []wear.Message) (earlier, waiting []wear.Message) {
+	for _, m := range messages {
+		if m.State == wear.Waiting && !m.Twice {
+			waiting = append(waiting, m)
 		} else {
-			rest = append(rest, m)
+			earlier = append(earlier, m)
 		}
 	}
-	return gone, rest
+	return earlier, waiting
+}
+
+// staleAfter is how long a message may wait until what it says of days is old.
+const staleAfter = 3 * wear.Day
+
+// stillSo reports whether a message that waits says what would be said now.
+func stillSo(m wear.Message, r Reminder) bool {
+	return m.To == r.Person.Email && r.Today-m.At <= staleAfter && slices.Equal(m.Tells, wear.Mentions(r.Told))
+}
+
+// withDeclined adds to what is told what was offered and declined.
+func withDeclined(told, all []wear.Finding) []wear.Finding {
+	list := slices.Clone(told)
+	for _, f := range all {
+		same := func(t wear.Finding) bool { return t.PartID == f.PartID && t.Job == f.Job && t.BikeID == f.BikeID }
+		if f.Declined != 0 && !slices.ContainsFunc(told, same) {
+			list = append(list, f)
+		}
+	}
+	return list
 }
 
 // queueBatch is how many messages are stored at once.

@@ -102,14 +102,8 @@ type listColumns struct {
 
 // listHead finds the header in the separator that gives it most sense.
 func listHead(text string, columns map[string]string, must string) (best listColumns, rest tableRows, err error) {
-	rows := tableRows{text: text, line: 1}
-	for rows.text != "" {
-		if line, _ := cutLine(rows.text); strings.TrimSpace(line) != "" {
-			break
-		}
-		rows = rows.after(1)
-	}
-	for _, sep := range []byte(",;\t|") {
+	rows, separators := firstRow(text)
+	for _, sep := range []byte(separators) {
 		rows.sep = sep
 		row, lines, err := rows.next()
 		if err != nil {

@@ -14,6 +14,7 @@ func TestReadListForms(t *testing.T) {
 	for name, text := range map[string]string{
 		"commas":          "Name,E-Mail,Rider kg,Since\nKim,kim@example.org,72.5,2026-05-03\n",
 		"semicolons":      "Name;E-Mail;Rider kg;Since\r\nKim;kim@example.org;72,5;3.5.2026\r\n",
+		"named separator": "sep=;\nname;e-mail;rider kg;since\nKim;kim@example.org;72,5;2026-05-03\n",
 		"tabs, a BOM":     "\ufeffname\te_mail\trider (kg)\tsince\nKim\tkim@example.org\t72,5\t2026-05-03\n",
 		"bars and blanks": "\n\nNAME | E MAIL | RIDER KG | SINCE\n Kim | kim@example.org | 72.5 | 03.05.2026 \n\n",
 		"UTF-16":          "\xff\xfe" + wideText("name,e-mail,rider kg,since\nKim,kim@example.org,72.5,2026-05-03\n"),

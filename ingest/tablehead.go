@@ -137,11 +137,10 @@ type tableHead struct {
 	doubt   error // a column that can be read in two ways
 }
 
-// tableHeadOf finds the header row, in the separator that gives it most sense,
-// and the rows behind it; not ok where the text does not begin like a table.
-func tableHeadOf(text string) (best tableHead, rest tableRows, ok bool) {
-	rows := tableRows{text: text, line: 1}
-	separators := ",;\t|"
+// firstRow is where the rows of a table begin, behind blank lines, and which
+// separators may stand in them: the one that the text names, or any.
+func firstRow(text string) (rows tableRows, separators string) {
+	rows, separators = tableRows{text: text, line: 1}, ",;\t|"
 	for rows.text != "" {
 		line, _ := cutLine(rows.text)
 		if sep, said := strings.CutPrefix(strings.ToLower(line), "sep="); said && len(sep) == 1 && strings.Contains(separators, sep) {
@@ -152,6 +151,13 @@ func tableHeadOf(text string) (best tableHead, rest tableRows, ok bool) {
 		}
 		rows = rows.after(1)
 	}
+	return rows, separators
+}
+
+// tableHeadOf finds the header row, in the separator that gives it most sense,
+// and the rows behind it; not ok where the text does not begin like a table.
+func tableHeadOf(text string) (best tableHead, rest tableRows, ok bool) {
+	rows, separators := firstRow(text)
 	most := 0
 	for _, sep := range []byte(separators) {
 		rows.sep = sep

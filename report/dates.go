@@ -59,3 +59,6 @@ func iso(i wear.Instant, zone *time.Location, layout string) *string {
 	text := i.Time().In(zone).Format(layout)
 	return &text
 }
+
+// dayOf is the day of an instant, as 2026-11-03.
+func (s Style) dayOf(at wear.Instant) string { return s.minute(at)[:len("2006-01-02")] }

@@ -34,7 +34,7 @@ func (s Style) since(from wear.Instant) string {
 	if from == wear.Ever {
 		return "always"
 	}
-	return s.minute(from)[:len("2006-01-02")]
+	return s.dayOf(from)
 }
 
 type matchJSON struct {

@@ -33,9 +33,6 @@ func (l PersonLine) last(s Style) string {
 	return s.dayOf(l.Last.At) + ", " + l.Last.State.String()
 }
 
-// dayOf is the day of an instant, as 2026-11-03.
-func (s Style) dayOf(at wear.Instant) string { return s.minute(at)[:len("2006-01-02")] }
-
 // People writes people to a terminal.
 func People(w io.Writer, lines []PersonLine, now wear.Instant, s Style) error {
 	p := &page{Style: s}

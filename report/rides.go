@@ -70,7 +70,7 @@ func (s Style) rideRow(r RideLine) []string {
 		bike = "no bike yet"
 	}
 	ride := r.Ride
-	start, work, file := s.minute(ride.Start)[:len("2006-01-02")], "", ""
+	start, work, file := s.dayOf(ride.Start), "", ""
 	by := rideState(ride)
 	switch {
 	case ride.State == wear.Counted:

@@ -186,7 +186,8 @@ func apartWaiting(messages []wear.Message) (earlier, waiting []wear.Message) {
 	return earlier, waiting
 }
 
-// staleAfter is how long a message may wait until what it says of days is old.
+// staleAfter is how long a message may wait until what it says of days is old;
+// *common practice, no published source*.
 const staleAfter = 3 * wear.Day
 
 // stillSo reports whether a message that waits says what would be said now.

@@ -112,6 +112,7 @@ func (t *Tx) checkFacts(r *AuditReport) error {
 	for _, check := range []func(*AuditReport) error{
 		checkDated(t, readings), checkDated(t, looks), checkDated(t, signOffs),
 		checkDated(t, incidents), checkDated(t, statuses), checkDated(t, odometers), checkDated(t, setups), checkDated(t, visits),
+		checkDated(t, turnRounds), t.checkStock,
 		t.checkSettings,
 	} {
 		if err := check(r); err != nil {
@@ -119,6 +120,12 @@ func (t *Tx) checkFacts(r *AuditReport) error {
 		}
 	}
 	return nil
+}
+
+// checkStock decodes what was said of stock.
+func (t *Tx) checkStock(*AuditReport) error {
+	_, err := t.Stock()
+	return err
 }
 
 // checkDated decodes all facts of a sort and finds their parts and bikes.

@@ -36,8 +36,9 @@
 //	gears       bike8|start6|rid6   packed histograms
 //	files       hash12              {name, size, format, outcome, why, rides, original {pack, offset, length}, folder}
 //	readings    part8|at6|id8       wear.Reading; looks and signoffs alike
-//	incidents   bike8|at6|id8       wear.Incident; statuses, odometers, setups and visits alike
+//	incidents   bike8|at6|id8       wear.Incident; statuses, odometers, setups, visits and turnrounds alike
 //	settings    scope|key|at6|id8   wear.Setting; key: a kind or model and 0, or id8
+//	stock       id8                 wear.Stock
 //	devices     id4                 wear.Sensor, written once however many rides name it
 //	words       id4                 text that many rides or files share: notes, profiles, reasons, folders
 //	-- no facts: neither listed by entries nor taken back --

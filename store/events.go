@@ -24,6 +24,9 @@ var (
 	visits = dated[wear.Visit]{bktVisits, "visit", func(v *wear.Visit) head {
 		return head{&v.ID, &v.Bike, nil, &v.At, &v.Void}
 	}}
+	turnRounds = dated[wear.TurnRound]{bktTurns, "turn-round", func(r *wear.TurnRound) head {
+		return head{&r.ID, &r.Bike, nil, &r.At, &r.Void}
+	}}
 )
 
 // AddIncident adds what happened to a bike, or to one part of it, and gives it
@@ -123,3 +126,12 @@ func (t *Tx) VoidVisit(bike wear.ID, id uint64) error { return visits.void(t, bi
 // Visits returns all visits of a bike, those taken back included, by instant,
 // then ID.
 func (t *Tx) Visits(bike wear.ID) ([]wear.Visit, error) { return visits.of(t, bike) }
+
+// AddTurnRound adds the check of a bike between two hires and gives it its ID.
+func (t *Tx) AddTurnRound(r wear.TurnRound) (wear.TurnRound, error) { return turnRounds.add(t, r) }
+
+// VoidTurnRound takes one back; it stays in the history.
+func (t *Tx) VoidTurnRound(bike wear.ID, id uint64) error { return turnRounds.void(t, bike, id) }
+
+// TurnRounds returns all of a bike, those taken back included, by instant, then ID.
+func (t *Tx) TurnRounds(bike wear.ID) ([]wear.TurnRound, error) { return turnRounds.of(t, bike) }

@@ -118,6 +118,7 @@ func (t *Tx) shelves(p wear.Person) []shelf {
 		{bktRides, true, t.rideTexts, t.whereRide},
 		{bktFiles, true, t.fileTexts, t.whereFile},
 		{bktSettings, false, rowTexts, t.whereSetting},
+		{bktStock, false, rowTexts, func(k, v []byte) string { return "stock" }},
 		{bktRefusals, false, rowTexts, t.whereRefusal},
 		{bktPeople, false, t.personTexts(p.ID), func(k, _ []byte) string { return fmt.Sprintf("person %q", t.personName(idOf(k))) }},
 		{bktOutbox, false, t.messageTexts(p.ID), t.whereMessage},
@@ -129,7 +130,7 @@ func (t *Tx) shelves(p wear.Person) []shelf {
 	}{
 		{bktReadings, readings.noun, t.partName}, {bktLooks, looks.noun, t.partName}, {bktSignOffs, signOffs.noun, t.partName},
 		{bktIncidents, incidents.noun, t.bikeName}, {bktStatuses, "standing", t.bikeName}, {bktSetups, setups.noun, t.bikeName},
-		{bktVisits, visits.noun, t.bikeName},
+		{bktVisits, visits.noun, t.bikeName}, {bktTurns, turnRounds.noun, t.bikeName},
 	} {
 		all = append(all, shelf{d.bucket, false, rowTexts, func(k, _ []byte) string {
 			return fmt.Sprintf("%s of %q, %s", d.noun, d.of(idOf(k)), t.day(instant(k[8:])))

@@ -29,6 +29,8 @@ var (
 	bktSettings  = []byte("settings")
 	bktSetups    = []byte("setups")
 	bktVisits    = []byte("visits")
+	bktTurns     = []byte("turnrounds")
+	bktStock     = []byte("stock")
 	bktRefusals  = []byte("refusals")
 	bktPeople    = []byte("people")
 	bktOutbox    = []byte("outbox")
@@ -61,7 +63,7 @@ var (
 var factBuckets = [][]byte{
 	bktBikes, bktParts, bktStays, bktRides, bktGears, bktFiles, bktReadings, bktLooks, bktSignOffs,
 	bktIncidents, bktStatuses, bktOdometers, bktSettings, bktSetups,
-	bktVisits,
+	bktVisits, bktTurns, bktStock,
 }
 
 // sharedBuckets hold what rides refer to; no entry lists them, and only Forget
@@ -92,6 +94,7 @@ var migrations = []migration{
 	{"people, messages, visits", true, func(tx *bbolt.Tx) error {
 		return makeBuckets(tx, bktVisits, bktPeople, bktOutbox, bktTombs, bktEmails, bktMailOf, bktMailState)
 	}},
+	{"turn-rounds, stock", true, func(tx *bbolt.Tx) error { return makeBuckets(tx, bktTurns, bktStock) }},
 }
 
 // Format is the version of the schema that this package writes.

@@ -59,6 +59,10 @@ type Bike struct {
 	Added     Instant `cbor:"13,keyasint,omitempty"`
 	Guide     bool    `cbor:"14,keyasint,omitempty"` // has a chain guide
 	Owner     ID      `cbor:"15,keyasint,omitempty"` // the person whose it is; 0, or one that is no more: nobody's
+
+	Depot string   `cbor:"16,keyasint,omitempty"` // of a fleet: where it is hired out
+	Tags  []string `cbor:"17,keyasint,omitempty"` // the user's own words to find it by, sorted
+	Price int64    `cbor:"18,keyasint,omitempty"` // hundredths of the book's currency for a hire day; 0 = not given
 }
 
 // Defaults of the estimates (common practice, no published source).

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"reflect"
 
 	"pawl/ingest"
 	"pawl/store"
@@ -196,7 +197,7 @@ func (d *Desk) ChangeBike(ctx context.Context, name string, edit func(*wear.Bike
 		if b.Name = plainText(b.Name); b.Name == "" {
 			return mistake("pawl bike change BIKE --name NAME", "a bike needs a name")
 		}
-		if b == before {
+		if reflect.DeepEqual(b, before) {
 			return mistake("pawl bike change --help lists what can be changed", "bike %q: nothing to change", b.Name)
 		}
 		tx.Begin("bike change", before.Name, d.Who)

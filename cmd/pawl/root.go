@@ -31,6 +31,7 @@ const (
 	groupWork  = "work"
 	groupLook  = "look"
 	groupFolk  = "people"
+	groupFleet = "fleet"
 	groupKeep  = "keep"
 )
 
@@ -73,6 +74,7 @@ pawl demo shows how it looks; the other examples are how to start.`,
 		{groupWork, "Work"},
 		{groupLook, "Look"},
 		{groupFolk, "People"},
+		{groupFleet, "Fleet"},
 		{groupKeep, "Keep"},
 	} {
 		root.AddGroup(&cobra.Group{ID: g[0], Title: g[1] + ":"})

@@ -32,16 +32,21 @@ func Bikes(w io.Writer, bikes []BikeLine, s Style) error {
 		p.line("No bikes.")
 		return p.to(w)
 	}
+	shown, window, err := cut(s.Pages, bikes, fewRows)
+	if err != nil {
+		return err
+	}
 	cols := []column{
 		{title: "bike", least: 8}, {title: "verdict", least: 11}, {title: "sheet", least: 6},
 		{title: "parts", right: true}, {title: "rides", right: true}, {title: s.longUnit(), right: true},
 		{title: "h", right: true}, {title: "last ride"},
 	}
-	rows := make([][]string, len(bikes))
-	for i, b := range bikes {
+	rows := make([][]string, len(shown))
+	for i, b := range shown {
 		rows[i] = p.bikeRow(b)
 	}
 	p.table(filled(cols, rows))
+	p.rest(window, "bike", "bikes", "--csv")
 	return p.to(w)
 }
 

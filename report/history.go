@@ -13,6 +13,24 @@ type HistoryLine struct {
 	Undone       bool
 }
 
+// History writes entries to a terminal, newest first.
+func History(w io.Writer, lines []HistoryLine, s Style) error {
+	p := &page{Style: s}
+	shown, window, err := cut(s.Pages, lines, fewRows)
+	if err != nil {
+		return err
+	}
+	for _, l := range shown {
+		text := l.Verb + " " + brief(l.Target, longNote)
+		if l.Undone {
+			text += " (taken back)"
+		}
+		p.para(s.minute(l.At)+"  ", text)
+	}
+	p.rest(window, "entry", "entries", "--csv")
+	return p.to(w)
+}
+
 type historyJSON struct {
 	At     *string `json:"at"`
 	Verb   string  `json:"verb"`

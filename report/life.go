@@ -27,6 +27,10 @@ func (l LifeLine) name() string {
 // figure came about.
 func PartLife(w io.Writer, lines []LifeLine, closely bool, s Style) error {
 	p := &page{Style: s}
+	lines, window, err := cut(s.Pages, lines, manyRows)
+	if err != nil {
+		return err
+	}
 	var known, refused []LifeLine
 	for _, l := range lines {
 		if l.Refused == nil {
@@ -45,6 +49,7 @@ func PartLife(w io.Writer, lines []LifeLine, closely bool, s Style) error {
 	p.gap()
 	p.para("", "Only parts that wore out or broke tell how long such parts last; what still runs, or ended otherwise, is known to have lasted so far. "+
 		"A life never condemns a part: the reading or the look does.")
+	p.rest(window, "kind or model", "kinds and models", "--csv")
 	return p.to(w)
 }
 

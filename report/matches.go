@@ -22,11 +22,16 @@ func Matches(w io.Writer, lines []MatchLine, s Style) error {
 		p.line("No matches: bikes are told by their sensors, by the device's name for them, or because there is no other.")
 		return p.to(w)
 	}
-	rows := make([][]string, len(lines))
-	for i, l := range lines {
+	shown, window, err := cut(s.Pages, lines, fewRows)
+	if err != nil {
+		return err
+	}
+	rows := make([][]string, len(shown))
+	for i, l := range shown {
 		rows[i] = []string{strconv.FormatUint(l.ID&0xffffffff, 10), brief(l.Bike, longName), brief(l.Says, longNote), s.since(l.From)}
 	}
 	p.table(filled([]column{{title: "match", right: true}, {title: "bike", least: 8}, {title: "rides of", least: 20}, {title: "from"}}, rows))
+	p.rest(window, "match", "matches", "--csv")
 	return p.to(w)
 }
 

@@ -42,25 +42,34 @@ func (l ReminderLine) says() string {
 // Reminders writes what would be sent to whom, and of how many nothing, and why.
 func Reminders(w io.Writer, lines []ReminderLine, s Style) error {
 	p := &page{Style: s}
-	var rows [][]string
+	var told []ReminderLine
 	silent := map[string]int{}
 	for _, l := range lines {
 		if l.Why != "" {
 			silent[l.Why]++
 			continue
 		}
-		rows = append(rows, []string{brief(l.Name, longName), brief(l.Email, longName), brief(l.says(), longNote)})
+		told = append(told, l)
 	}
-	if len(rows) > 0 {
+	shown, window, err := cut(s.Pages, told, fewRows)
+	if err != nil {
+		return err
+	}
+	if len(shown) > 0 {
+		rows := make([][]string, len(shown))
+		for i, l := range shown {
+			rows[i] = []string{brief(l.Name, longName), brief(l.Email, longName), brief(l.says(), longNote)}
+		}
 		p.table(filled([]column{{title: "to", least: 10}, {title: "e-mail", least: 12}, {title: "about", least: 20}}, rows))
 		p.gap()
 	}
-	p.para("", plural(len(rows), "message", "messages")+" to send")
+	p.para("", plural(len(told), "message", "messages")+" to send")
 	for _, why := range []string{"no bike is theirs", "no e-mail", "no consent", "the mail server refused their address", "a message waits in the outbox", "nothing new"} {
 		if n := silent[why]; n > 0 {
 			p.para("", plural(n, "person", "people")+" not written to: "+why)
 		}
 	}
+	p.rest(window, "message", "messages", "--csv")
 	return p.to(w)
 }
 
@@ -124,16 +133,22 @@ func Outbox(w io.Writer, lines []OutboxLine, s Style) error {
 		p.line("The outbox is empty.")
 		return p.to(w)
 	}
-	rows := make([][]string, len(lines))
-	count := map[wear.Sending]int{}
-	for i, l := range lines {
+	shown, window, err := cut(s.Pages, lines, fewRows)
+	if err != nil {
+		return err
+	}
+	rows := make([][]string, len(shown))
+	for i, l := range shown {
 		m := l.Message
-		count[m.State]++
 		rows[i] = []string{s.minute(m.At), brief(l.Name, longName), l.state(), strconv.Itoa(m.Tries), brief(m.Why, longNote)}
 	}
 	p.table(filled([]column{
 		{title: "stored"}, {title: "to", least: 10}, {title: "state", least: 8}, {title: "tries", right: true}, {title: "the server said", least: 12},
 	}, rows))
+	count := map[wear.Sending]int{}
+	for _, l := range lines {
+		count[l.Message.State]++
+	}
 	p.gap()
 	var words []string
 	for state := wear.Waiting; state <= wear.Withdrawn; state++ {
@@ -142,6 +157,7 @@ func Outbox(w io.Writer, lines []OutboxLine, s Style) error {
 		}
 	}
 	p.para("", plural(len(lines), "message", "messages")+": "+strings.Join(words, ", "))
+	p.rest(window, "message", "messages", "--csv")
 	return p.to(w)
 }
 

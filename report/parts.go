@@ -23,7 +23,12 @@ func Parts(w io.Writer, parts []PartLine, s Style) error {
 		p.line("No parts.")
 		return p.to(w)
 	}
-	p.parts(parts, true)
+	shown, window, err := cut(s.Pages, parts, partRows)
+	if err != nil {
+		return err
+	}
+	p.parts(shown, true)
+	p.rest(window, "part", "parts", "--csv")
 	return p.to(w)
 }
 

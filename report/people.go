@@ -40,23 +40,35 @@ func People(w io.Writer, lines []PersonLine, now wear.Instant, s Style) error {
 		p.line("No people.")
 		return p.to(w)
 	}
-	rows := make([][]string, len(lines))
-	agreed := 0
-	for i, l := range lines {
+	shown, window, err := cut(s.Pages, lines, fewRows)
+	if err != nil {
+		return err
+	}
+	rows := make([][]string, len(shown))
+	for i, l := range shown {
 		rows[i] = []string{
 			brief(l.Person.Name, longName), brief(l.Person.Email, longName), brief(strings.Join(l.Bikes, ", "), longNote),
 			l.consent(s, now), l.last(s),
-		}
-		if l.Person.Consent.Holds(now) {
-			agreed++
 		}
 	}
 	p.table(filled([]column{
 		{title: "name", least: 10}, {title: "e-mail", least: 12}, {title: "bikes", least: 10}, {title: "consent", least: 10}, {title: "last message", least: 10},
 	}, rows))
 	p.gap()
-	p.para("", plural(len(lines), "person", "people")+", "+number(float64(agreed), 0)+" may be written to")
+	p.para("", plural(len(lines), "person", "people")+", "+number(float64(agreed(lines, now)), 0)+" may be written to")
+	p.rest(window, "person", "people", "--csv")
 	return p.to(w)
+}
+
+// agreed is how many may be written to at an instant.
+func agreed(lines []PersonLine, now wear.Instant) int {
+	n := 0
+	for _, l := range lines {
+		if l.Person.Consent.Holds(now) {
+			n++
+		}
+	}
+	return n
 }
 
 type personJSON struct {

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"io"
 
 	"pawl/wear"
@@ -37,12 +38,17 @@ func RecountSummary(w io.Writer, r Recount, s Style) error {
 		return p.to(w)
 	}
 	cols := []column{{title: "bike", least: 8}, {title: "rides", right: true}, {title: "quantity"}, {title: "before", right: true}, {title: "after", right: true}, {title: "change", right: true}}
+	shown := r.Changes[:min(len(r.Changes), cmp.Or(s.Pages.Rows, fewRows))]
 	var rows [][]string
-	for _, c := range r.Changes {
+	for _, c := range shown {
 		rows = append(rows, p.recounted(c)...)
 	}
 	p.gap()
 	p.table(filled(cols, rows))
+	if more := len(r.Changes) - len(shown); more > 0 {
+		p.gap()
+		p.para("", "and "+plural(more, "more bike", "more bikes"))
+	}
 	return p.to(w)
 }
 

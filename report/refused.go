@@ -31,7 +31,11 @@ func RefusedFiles(w io.Writer, lines []RefusedLine, s Style) error {
 		p.line("No file was refused.")
 		return p.to(w)
 	}
-	for _, l := range lines {
+	shown, window, err := cut(s.Pages, lines, fewRows)
+	if err != nil {
+		return err
+	}
+	for _, l := range shown {
 		p.line(clean(l.Path))
 		why := s.minute(l.Since) + ": " + brief(l.Why, longNote)
 		if l.Gone {
@@ -44,6 +48,7 @@ func RefusedFiles(w io.Writer, lines []RefusedLine, s Style) error {
 	}
 	p.gap()
 	p.para("", plural(len(lines), "file", "files")+" not taken; each is tried again when it changes")
+	p.rest(window, "file", "files", "--csv")
 	return p.to(w)
 }
 

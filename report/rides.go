@@ -26,12 +26,15 @@ func Rides(w io.Writer, rides iter.Seq2[RideLine, error], s Style) error {
 	p := &page{Style: s}
 	var rows [][]string
 	var total wear.Sum
-	homeless := 0
+	homeless, all := 0, 0
+	from, to := s.Pages.bounds(manyRows)
 	for r, err := range rides {
 		if err != nil {
 			return err
 		}
-		rows = append(rows, s.rideRow(r))
+		if all++; all > from && all <= to {
+			rows = append(rows, s.rideRow(r))
+		}
 		if r.Bike == "" {
 			if r.Ride.State == wear.Counted {
 				homeless++
@@ -40,9 +43,13 @@ func Rides(w io.Writer, rides iter.Seq2[RideLine, error], s Style) error {
 		}
 		total = total.Add(r.Ride.Sum())
 	}
-	if len(rows) == 0 {
+	if all == 0 {
 		p.line("No rides.")
 		return p.to(w)
+	}
+	window, err := s.Pages.window(all, manyRows)
+	if err != nil {
+		return err
 	}
 	p.table(filled(s.rideColumns(), rows))
 	p.gap()
@@ -51,6 +58,7 @@ func Rides(w io.Writer, rides iter.Seq2[RideLine, error], s Style) error {
 		p.para("", plural(homeless, "ride counts", "rides count")+" nowhere yet: no bike is known")
 	}
 	p.para("", "by: how its bike was told; a twin or void ride does not count. ~ estimated")
+	p.rest(window, "ride", "rides", "--csv")
 	return p.to(w)
 }
 

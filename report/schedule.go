@@ -46,6 +46,10 @@ func (j JobLine) says() string {
 // Schedule writes jobs to a terminal, in the order in which they come.
 func Schedule(w io.Writer, jobs []JobLine, s Style) error {
 	p := &page{Style: s}
+	jobs, window, err := cut(s.Pages, jobs, manyRows)
+	if err != nil {
+		return err
+	}
 	cols := []column{
 		{title: "kind", least: 10}, {title: "job", least: 8},
 		{title: "when", least: 20}, {title: "source", least: 12},
@@ -63,6 +67,7 @@ func Schedule(w io.Writer, jobs []JobLine, s Style) error {
 	p.table(filled(cols, rows))
 	p.gap()
 	p.para("", "The maker's manual wins over every figure here.")
+	p.rest(window, "job", "jobs", "--csv")
 	return p.to(w)
 }
 

@@ -22,6 +22,7 @@ type Style struct {
 	Colour   bool           // escape sequences for colour and weight
 	Imperial bool           // miles and feet; torque stays in N·m
 	Zone     *time.Location // of dates; nil = UTC
+	Pages    Pages          // of lists
 }
 
 func (s Style) width() int {

@@ -32,8 +32,12 @@ func Visits(w io.Writer, lines []VisitLine, s Style) error {
 		p.line("No visits.")
 		return p.to(w)
 	}
-	last, minutes := "", 0
-	for _, l := range lines {
+	shown, window, err := cut(s.Pages, lines, fewRows)
+	if err != nil {
+		return err
+	}
+	last := ""
+	for _, l := range shown {
 		head := s.dayOf(l.Day)
 		if l.Missed {
 			head += ", missed"
@@ -46,13 +50,22 @@ func Visits(w io.Writer, lines []VisitLine, s Style) error {
 			last = head
 		}
 		p.visit(l)
+	}
+	p.gap()
+	p.para("", plural(len(lines), "visit", "visits")+", about "+number(float64(minutesAhead(lines)), 0)+" minutes of known work ahead")
+	p.rest(window, "visit", "visits", "--csv")
+	return p.to(w)
+}
+
+// minutesAhead is the known work of the visits that were not missed.
+func minutesAhead(lines []VisitLine) int {
+	minutes := 0
+	for _, l := range lines {
 		if !l.Missed {
 			minutes += l.Plan.Minutes
 		}
 	}
-	p.gap()
-	p.para("", plural(len(lines), "visit", "visits")+", about "+number(float64(minutes), 0)+" minutes of known work ahead")
-	return p.to(w)
+	return minutes
 }
 
 func (p *page) visit(l VisitLine) {

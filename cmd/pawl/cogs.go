@@ -46,7 +46,8 @@ finds that from the rides.`,
 			return report.Cogs(a.out, c, style)
 		},
 	}
-	out.add(cmd, true)
+	out.addTable(cmd)
+	out.addDay(cmd)
 	return cmd
 }
 

@@ -123,7 +123,7 @@ func (a *app) showDue(cmd *cobra.Command, d *desk.Desk, res desk.DueResult, all 
 		list.Warnings = append(list.Warnings, fmt.Sprintf("the parking-lot check of the chain guide of %s is to be done: %s (pawl setup %q)",
 			p.Bike.Name, strings.Join(p.State.Why, "; "), p.Bike.Name))
 	}
-	style := a.style(cmd.Context(), d)
+	style := out.style(cmd.Context(), a, d)
 	switch {
 	case out.json:
 		return report.DueJSON(a.out, list, style)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"runtime/debug"
 
@@ -13,13 +14,16 @@ import (
 
 func (a *app) historyCmd() *cobra.Command {
 	var n int
-	var asJSON, asCSV bool
+	var out outputFlags
 	cmd := &cobra.Command{
 		Use:     "history",
 		Short:   "What was entered, newest first",
-		Example: "  pawl history --entries 50",
+		Example: "  pawl history --rows 50\n  pawl history --entries 1000 --csv > history.csv",
 		Args:    args(0, 0),
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			if n < 1 && cmd.Flags().Changed("entries") {
+				return &desk.MistakeError{Msg: fmt.Sprintf("--entries %d: cannot be meant", n), Tip: "--entries 50"}
+			}
 			d, err := a.desk(cmd)
 			if err != nil {
 				return err
@@ -28,29 +32,19 @@ func (a *app) historyCmd() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			style := a.style(cmd.Context(), d)
-			if asJSON {
+			style := out.style(cmd.Context(), a, d)
+			style.Pages.Rows = cmp.Or(style.Pages.Rows, n)
+			switch {
+			case out.json:
 				return report.HistoryJSON(a.out, historyLines(list), style)
-			}
-			if asCSV {
+			case out.csv:
 				return report.HistoryCSV(a.out, historyLines(list), style)
 			}
-			for _, e := range list {
-				line := fmt.Sprintf("%s  %s %s", style.Moment(e.At), e.Verb, e.Target)
-				if e.Undone != 0 {
-					line += " (taken back)"
-				}
-				if _, err := fmt.Fprintln(a.out, oneLine(line)); err != nil {
-					return err
-				}
-			}
-			return nil
+			return report.History(a.out, historyLines(list), style)
 		},
 	}
-	cmd.Flags().IntVar(&n, "entries", 20, "how many")
-	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
-	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
-	exclusive(cmd, "json", "csv")
+	cmd.Flags().IntVar(&n, "entries", 0, "only the latest (default: all)")
+	out.addList(cmd)
 	return cmd
 }
 

@@ -37,7 +37,7 @@ they came about.`,
 			case out.csv:
 				return report.PartLifeCSV(a.out, lines)
 			}
-			return report.PartLife(a.out, lines, len(words) > 0, a.style(cmd.Context(), d))
+			return report.PartLife(a.out, lines, len(words) > 0, out.style(cmd.Context(), a, d))
 		},
 	}
 	out.add(cmd, true)

@@ -20,6 +20,7 @@ import (
 	"golang.org/x/term"
 
 	"pawl/cmd/internal/desk"
+	"pawl/report"
 )
 
 // The exit codes.
@@ -83,6 +84,7 @@ func (s statusError) Error() string { return fmt.Sprintf("status %d", int(s)) }
 func exitCode(err error, w io.Writer) int {
 	var status statusError
 	var wrong *desk.MistakeError
+	var beyond *report.PageError
 	switch {
 	case err == nil:
 		return exitDone
@@ -90,7 +92,7 @@ func exitCode(err error, w io.Writer) int {
 		return int(status)
 	}
 	complain(w, helped(err))
-	if errors.As(err, &wrong) {
+	if errors.As(err, &wrong) || errors.As(err, &beyond) {
 		return exitWrong
 	}
 	return exitFailed

@@ -126,6 +126,7 @@ the book remembers them. --restore lets them count again.`,
 
 func (a *app) recountCmd() *cobra.Command {
 	var all, dry bool
+	var out outputFlags
 	cmd := &cobra.Command{
 		Use:   "recount",
 		Short: "Make the loads of rides anew that older rules made",
@@ -146,10 +147,11 @@ the sums made (--all: of every ride), and shows what that changed.`,
 			for _, c := range res.Changes {
 				list.Changes = append(list.Changes, report.RecountLine(c))
 			}
-			return report.RecountSummary(a.out, list, a.style(cmd.Context(), d))
+			return report.RecountSummary(a.out, list, out.style(cmd.Context(), a, d))
 		},
 	}
 	cmd.Flags().BoolVar(&all, "all", false, "every ride, whatever version made it")
 	cmd.Flags().BoolVar(&dry, "dry-run", false, "only say what would change")
+	out.addRows(cmd)
 	return cmd
 }

@@ -14,7 +14,8 @@ import (
 
 func (a *app) bikeMatchCmd() *cobra.Command {
 	var m wear.Match
-	var indoor, outdoor, asJSON, asCSV bool
+	var out outputFlags
+	var indoor, outdoor bool
 	var on, drop string
 	cmd := &cobra.Command{
 		Use:   "match [BIKE]",
@@ -47,7 +48,7 @@ with their numbers; --drop takes one back.`,
 			case drop != "":
 				return a.dropMatch(cmd, d, drop)
 			case m == (wear.Match{}):
-				return a.listMatches(cmd, d, optional(words), outputFlags{json: asJSON, csv: asCSV})
+				return a.listMatches(cmd, d, optional(words), out)
 			case len(words) == 0:
 				return &desk.MistakeError{Msg: "no bike named", Tip: "pawl bike match BIKE --folder DIR"}
 			}
@@ -63,8 +64,7 @@ with their numbers; --drop takes one back.`,
 	cmd.Flags().BoolVar(&outdoor, "outdoor", false, "ridden outdoors")
 	cmd.Flags().StringVar(&on, "on", "", "for rides from this day on (default: always)")
 	cmd.Flags().StringVar(&drop, "drop", "", "take back the match of this number")
-	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
-	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
+	out.addList(cmd)
 	exclusive(cmd, "indoor", "outdoor")
 	return cmd
 }
@@ -109,7 +109,7 @@ func (a *app) listMatches(cmd *cobra.Command, d *desk.Desk, bike string, out out
 	for i, m := range list {
 		lines[i] = report.MatchLine{ID: m.ID, Bike: m.Bike, Says: m.Match.String(), From: m.From}
 	}
-	style := a.style(cmd.Context(), d)
+	style := out.style(cmd.Context(), a, d)
 	switch {
 	case out.json:
 		return report.MatchesJSON(a.out, lines, style)

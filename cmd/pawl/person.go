@@ -135,7 +135,7 @@ back: from then on nothing is sent, also nothing that waits in the outbox.`,
 }
 
 func (a *app) personListCmd() *cobra.Command {
-	var asJSON, asCSV bool
+	var out outputFlags
 	cmd := &cobra.Command{
 		Use:     "list",
 		Short:   "List people, their bikes, their consent and the last message",
@@ -154,19 +154,17 @@ func (a *app) personListCmd() *cobra.Command {
 			for i, p := range people {
 				lines[i] = report.PersonLine(p)
 			}
-			style, now := a.style(cmd.Context(), d), wear.At(a.now)
+			style, now := out.style(cmd.Context(), a, d), wear.At(a.now)
 			switch {
-			case asJSON:
+			case out.json:
 				return report.PeopleJSON(a.out, lines, now, style)
-			case asCSV:
+			case out.csv:
 				return report.PeopleCSV(a.out, lines, style)
 			}
 			return report.People(a.out, lines, now, style)
 		},
 	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
-	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
-	exclusive(cmd, "json", "csv")
+	out.addList(cmd)
 	return cmd
 }
 

@@ -24,7 +24,7 @@ import (
 type remindFlags struct {
 	send, status, templates bool
 	toDir, every, config    string
-	json, csv               bool
+	out                     outputFlags
 }
 
 func (a *app) remindCmd() *cobra.Command {
@@ -69,8 +69,7 @@ a file of mode 0600:
 	cmd.Flags().StringVar(&f.toDir, "to-dir", "", "write messages and calendars into a folder instead of sending")
 	cmd.Flags().StringVar(&f.every, "every", "14d", "at most one message per person in this time")
 	cmd.Flags().StringVar(&f.config, "config", "", "the config file")
-	cmd.Flags().BoolVar(&f.json, "json", false, "as one JSON object")
-	cmd.Flags().BoolVar(&f.csv, "csv", false, "as comma-separated values")
+	f.out.addList(cmd)
 	exclusive(cmd, "send", "to-dir", "status", "templates")
 	return cmd
 }
@@ -81,10 +80,8 @@ const remindGarbage = 400
 
 func (a *app) remind(cmd *cobra.Command, who string, f remindFlags) error {
 	defer debug.SetGCPercent(debug.SetGCPercent(remindGarbage))
-	if countGiven(cmd, "json", "csv") > 1 || f.json || f.csv {
-		if countGiven(cmd, "json", "csv", "send", "to-dir", "templates") > 1 {
-			return &desk.MistakeError{Msg: "--json and --csv are of what is shown, one at a time", Tip: "pawl remind --json, pawl remind --status --csv"}
-		}
+	if countGiven(cmd, "json", "csv", "rows", "page") > 0 && countGiven(cmd, "send", "to-dir", "templates") > 0 {
+		return &desk.MistakeError{Msg: "--json, --csv, --rows and --page are of what is shown", Tip: "pawl remind --json, pawl remind --status --csv"}
 	}
 	if f.status && who != "" {
 		return &desk.MistakeError{Msg: "--status tells of everybody", Tip: "pawl remind --status --csv"}
@@ -177,12 +174,12 @@ func (a *app) showReminders(cmd *cobra.Command, d *desk.Desk, req desk.RemindReq
 		lines[i] = report.ReminderLine{Name: r.Person.Name, Email: r.Person.Email, Bikes: r.Bikes, Findings: r.Told, Why: r.Why}
 	}
 	switch {
-	case f.json:
+	case f.out.json:
 		return report.RemindersJSON(a.out, lines)
-	case f.csv:
+	case f.out.csv:
 		return report.RemindersCSV(a.out, lines)
 	}
-	return report.Reminders(a.out, lines, a.style(cmd.Context(), d))
+	return report.Reminders(a.out, lines, f.out.style(cmd.Context(), a, d))
 }
 
 func (a *app) sendReminders(cmd *cobra.Command, d *desk.Desk, c config.Config, req desk.RemindRequest) error {
@@ -295,11 +292,11 @@ func (a *app) outbox(cmd *cobra.Command, d *desk.Desk, f remindFlags) error {
 	for i, m := range list {
 		lines[i] = report.OutboxLine(m)
 	}
-	style := a.style(cmd.Context(), d)
+	style := f.out.style(cmd.Context(), a, d)
 	switch {
-	case f.json:
+	case f.out.json:
 		return report.OutboxJSON(a.out, lines, style)
-	case f.csv:
+	case f.out.csv:
 		return report.OutboxCSV(a.out, lines, style)
 	}
 	return report.Outbox(a.out, lines, style)

@@ -18,7 +18,8 @@ func (a *app) rideCmd() *cobra.Command {
 }
 
 func (a *app) rideListCmd() *cobra.Command {
-	var asJSON, asCSV, refused bool
+	var out outputFlags
+	var refused bool
 	cmd := &cobra.Command{
 		Use:   "list [BIKE]",
 		Short: "List rides, of one bike or of all, or refused files",
@@ -33,18 +34,18 @@ outing in another file). --refused lists the files that were not taken instead.`
 			if err != nil {
 				return err
 			}
-			style := a.style(cmd.Context(), d)
+			style := out.style(cmd.Context(), a, d)
 			if refused && len(words) > 0 {
 				return &desk.MistakeError{Msg: "a refused file is of no bike", Tip: "pawl ride list --refused"}
 			}
 			if refused {
-				return a.listRefused(cmd, d, outputFlags{json: asJSON, csv: asCSV})
+				return a.listRefused(cmd, d, out)
 			}
 			return d.Rides(cmd.Context(), optional(words), func(rides iter.Seq2[desk.RideState, error]) error {
 				switch lines := rideLines(rides); {
-				case asJSON:
+				case out.json:
 					return report.RidesJSON(a.out, lines, nil, style)
-				case asCSV:
+				case out.csv:
 					return report.RidesCSV(a.out, lines, style)
 				default:
 					return report.Rides(a.out, lines, style)
@@ -52,10 +53,8 @@ outing in another file). --refused lists the files that were not taken instead.`
 			})
 		},
 	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
-	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
 	cmd.Flags().BoolVar(&refused, "refused", false, "the files that were not taken, and why")
-	exclusive(cmd, "json", "csv")
+	out.addList(cmd)
 	return cmd
 }
 
@@ -68,7 +67,7 @@ func (a *app) listRefused(cmd *cobra.Command, d *desk.Desk, out outputFlags) err
 	for i, r := range list {
 		lines[i] = report.RefusedLine{Path: r.Path, Format: r.Format, Since: r.At, Why: r.Why, Hint: r.Hint, Gone: r.Gone}
 	}
-	style := a.style(cmd.Context(), d)
+	style := out.style(cmd.Context(), a, d)
 	switch {
 	case out.json:
 		return report.RefusedJSON(a.out, lines, style)

@@ -62,7 +62,8 @@ what is of frame, crank and guide. Lengths are in mm.`,
 			return report.Rings(a.out, page, a.style(cmd.Context(), d))
 		},
 	}
-	out.add(cmd, true)
+	out.addTable(cmd)
+	out.addDay(cmd)
 	f.add(cmd)
 	return cmd
 }

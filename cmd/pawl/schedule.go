@@ -11,7 +11,7 @@ import (
 )
 
 func (a *app) scheduleCmd() *cobra.Command {
-	var asJSON, asCSV bool
+	var out outputFlags
 	cmd := &cobra.Command{
 		Use:   "schedule [KIND...]",
 		Short: "When each job is due, and whence the figure comes",
@@ -30,17 +30,15 @@ what overrides of your own put in its place.`,
 			}
 			lines := report.JobLines(list, names)
 			switch {
-			case asJSON:
+			case out.json:
 				return report.ScheduleJSON(a.out, lines, nil)
-			case asCSV:
+			case out.csv:
 				return report.ScheduleCSV(a.out, lines)
 			}
-			return report.Schedule(a.out, lines, a.plainStyle())
+			return report.Schedule(a.out, lines, out.style(cmd.Context(), a, d))
 		},
 	}
-	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
-	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
-	exclusive(cmd, "json", "csv")
+	out.addList(cmd)
 	cmd.AddCommand(a.scheduleReadCmd())
 	return cmd
 }

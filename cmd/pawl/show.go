@@ -18,7 +18,7 @@ func (a *app) bikes(cmd *cobra.Command, d *desk.Desk, list []desk.BikeState, out
 	for _, b := range list {
 		lines = append(lines, bikeLine(b))
 	}
-	style := a.style(cmd.Context(), d)
+	style := out.style(cmd.Context(), a, d)
 	switch {
 	case out.json:
 		return report.BikesJSON(a.out, lines, nil, style)
@@ -52,7 +52,7 @@ func partLine(p desk.PartState) report.PartLine {
 
 func (a *app) parts(cmd *cobra.Command, d *desk.Desk, list []desk.PartState, out outputFlags) error {
 	lines := partLines(list)
-	style := a.style(cmd.Context(), d)
+	style := out.style(cmd.Context(), a, d)
 	switch {
 	case out.json:
 		return report.PartsJSON(a.out, lines, nil, style)

@@ -54,7 +54,7 @@ old one, --drop takes it back. pawl visit list shows the days.`,
 }
 
 func (a *app) visitListCmd() *cobra.Command {
-	var asJSON, asCSV bool
+	var out outputFlags
 	days := 7
 	cmd := &cobra.Command{
 		Use:   "list",
@@ -79,19 +79,17 @@ Visits of the last month that were missed come first.`,
 			for i, v := range visits {
 				lines[i] = report.VisitLine{Day: v.Visit.At, Owner: v.Owner, Plan: v.Plan, Note: v.Visit.Note, Missed: v.Missed}
 			}
-			style := a.style(cmd.Context(), d)
+			style := out.style(cmd.Context(), a, d)
 			switch {
-			case asJSON:
+			case out.json:
 				return report.VisitsJSON(a.out, lines, style)
-			case asCSV:
+			case out.csv:
 				return report.VisitsCSV(a.out, lines, style)
 			}
 			return report.Visits(a.out, lines, style)
 		},
 	}
 	cmd.Flags().IntVar(&days, "days", 7, "how many days ahead")
-	cmd.Flags().BoolVar(&asJSON, "json", false, "as one JSON object")
-	cmd.Flags().BoolVar(&asCSV, "csv", false, "as comma-separated values")
-	exclusive(cmd, "json", "csv")
+	out.addList(cmd)
 	return cmd
 }

@@ -242,14 +242,14 @@ func Kinds(names []string) ([]wear.Kind, error) {
 	return kinds, nil
 }
 
-// History lists the entries of the book, newest first, at most n of them.
+// History lists the entries of the book, newest first; 0 = all, else at most n.
 func (d *Desk) History(ctx context.Context, n int) (list []store.Entry, err error) {
 	err = d.Book.View(ctx, func(tx *store.Tx) error {
 		for e, err := range tx.Entries(true) {
 			if err != nil {
 				return fmt.Errorf("history: %w", err)
 			}
-			if len(list) == n {
+			if n > 0 && len(list) == n {
 				break
 			}
 			list = append(list, e)

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"iter"
+	"slices"
 	"strings"
 
 	"pawl/wear"
@@ -63,6 +64,39 @@ func (t *Tx) closeEntry() error {
 		return err
 	}
 	return t.putEntry(d.Entry)
+}
+
+// Try runs fn. Where it fails, what it wrote to the entry at hand is taken back,
+// as if it had never been; all that comes before and after it stays.
+func (t *Tx) Try(fn func() error) error {
+	d := t.entry
+	if d == nil {
+		return errors.New("a try before Begin")
+	}
+	from, writes := len(d.before), d.writes
+	failed := fn()
+	if failed == nil || t.entry != d {
+		return failed
+	}
+	tried, err := images(d.before[from:])
+	if err == nil {
+		err = t.restore(tried)
+	}
+	d.before, d.writes = d.before[:from], writes
+	if err != nil {
+		return errors.Join(failed, err)
+	}
+	return failed
+}
+
+// restore writes back what was before the writes, the last first.
+func (t *Tx) restore(writes []image) error {
+	for _, w := range slices.Backward(writes) {
+		if err := t.write(w.bucket, w.key, w.before); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (t *Tx) putEntry(e Entry) error {
@@ -165,11 +199,8 @@ func (t *Tx) takeBack(e Entry, who string) (Entry, error) {
 	if err != nil {
 		return e, t.corrupt("before", key, err)
 	}
-	for i := len(writes) - 1; i >= 0; i-- {
-		w := writes[i]
-		if err := t.write(w.bucket, w.key, w.before); err != nil {
-			return e, err
-		}
+	if err := t.restore(writes); err != nil {
+		return e, err
 	}
 	undo := Entry{Verb: "undo", Target: strings.TrimSpace(e.Verb + " " + e.Target), Who: who, Undoes: e.Seq}
 	if err := t.begun(undo); err != nil {

@@ -98,16 +98,21 @@ func (t *Tx) followStay(key []byte, c change) error {
 			return err
 		}
 	}
-	if c.after != nil {
-		var s wear.Stay
-		if err := cbor.Unmarshal(c.after, &s); err != nil {
-			return err
-		}
-		if err := index.Put(staysPartRow(s)); err != nil {
-			return err
-		}
+	if c.after == nil {
+		return t.touchStay(idOf(key))
 	}
-	return t.touchStay(idOf(key))
+	var s wear.Stay
+	if err := cbor.Unmarshal(c.after, &s); err != nil {
+		return err
+	}
+	if err := index.Put(staysPartRow(s)); err != nil {
+		return err
+	}
+	was := t.lastOn
+	if err := t.touchStay(idOf(key)); err != nil || c.before != nil {
+		return err
+	}
+	return t.grow(was, s)
 }
 
 // followDated marks the bike that the part was on.

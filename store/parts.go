@@ -2,6 +2,7 @@ package store
 
 import (
 	"fmt"
+	"strconv"
 
 	"pawl/wear"
 )
@@ -24,15 +25,19 @@ func (t *Tx) AddPart(p wear.Part) (wear.Part, error) {
 }
 
 // numberedName finds the next free number of a kind, in steps that double and
-// then halve: a fleet has tens of thousands of chains.
+// then halve: a fleet has tens of thousands of chains. It begins behind the one
+// that this operation gave last.
 func (t *Tx) numberedName(kind string) string {
-	name := func(n int) string { return fmt.Sprintf("%s-%d", kind, n) }
+	name := func(n int) string { return kind + "-" + strconv.Itoa(n) }
 	taken := func(n int) bool { return t.bucket(bktNames).Get(nameKey(partNoun, name(n))) != nil }
-	high := 1
-	for taken(high) {
-		high *= 2
+	low, step := 0, 1
+	if last := t.numbered[kind]; taken(last) {
+		low = last
 	}
-	low := high / 2 // taken, or 0
+	for taken(low + step) {
+		low, step = low+step, step*2
+	}
+	high := low + step
 	for high-low > 1 {
 		if mid := (low + high) / 2; taken(mid) {
 			low = mid
@@ -40,6 +45,7 @@ func (t *Tx) numberedName(kind string) string {
 			high = mid
 		}
 	}
+	t.numbered[kind] = high
 	return name(high)
 }
 

@@ -2,6 +2,7 @@ package store
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 
 	"pawl/wear"
@@ -13,7 +14,7 @@ func (t *Tx) settle() error {
 	if err := t.settleGears(); err != nil {
 		return err
 	}
-	for bike := range t.touched {
+	for _, bike := range slices.Sorted(maps.Keys(t.touched)) {
 		if err := t.cutSpans(bike); err != nil {
 			return fmt.Errorf("spans of bike %x: %w", uint64(bike), err)
 		}

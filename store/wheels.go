@@ -101,9 +101,7 @@ func (t *Tx) piecesOn(bike wear.ID) ([]piece, error) {
 		}
 		pieces = append(pieces, some...)
 	}
-	slices.SortFunc(pieces, func(a, b piece) int {
-		return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.Part, b.Part))
-	})
+	slices.SortFunc(pieces, inOrder)
 	t.lastOn = recent{bike, pieces}
 	return pieces, nil
 }
@@ -223,6 +221,40 @@ func (t *Tx) touchStay(host wear.ID) error {
 	}
 	return err
 }
+
+// grow remembers the pieces on a bike with those that a new stay adds: a build
+// sheet fits dozens of parts in a row.
+func (t *Tx) grow(was recent, s wear.Stay) error {
+	var more []piece
+	switch {
+	case was.id == 0:
+		return nil
+	case s.Host == was.id:
+		if slices.ContainsFunc(was.pieces, func(p piece) bool { return p.Part == s.Part }) {
+			return nil // as a wheel it may have brought its parts before
+		}
+		through, err := t.piecesThrough(s.Part, s.Host)
+		if err != nil {
+			return err
+		}
+		more = append([]piece{{Stay: s, entered: s}}, through...)
+	default:
+		wheel, err := t.StaysOf(s.Host)
+		if err != nil {
+			return err
+		}
+		more = slices.DeleteFunc(carried(s, wheel), func(p piece) bool { return p.Host != was.id })
+	}
+	for _, p := range more {
+		i, _ := slices.BinarySearchFunc(was.pieces, p, inOrder)
+		was.pieces = slices.Insert(was.pieces, i, p)
+	}
+	t.lastOn = was
+	return nil
+}
+
+// inOrder sorts pieces by time, then part.
+func inOrder(a, b piece) int { return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.Part, b.Part)) }
 
 // host refuses what cannot carry the part.
 func (t *Tx) host(part wear.Part, host wear.ID) error {

@@ -19,11 +19,11 @@ func (l *listReader) bike(row ingest.ListRow) error {
 	if name = plainText(name); name == "" {
 		return wrongCell(row, "name", "no name")
 	}
-	before, err := l.tx.FindBike(name)
-	if err != nil && !isUnknown(err) {
+	before, known, err := l.tx.BikeNamed(name)
+	if err != nil {
 		return err
 	}
-	if err != nil || !strings.EqualFold(before.Name, name) {
+	if !known {
 		return l.addBike(row, name)
 	}
 	after := before

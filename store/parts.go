@@ -83,10 +83,17 @@ func (t *Tx) Part(id wear.ID) (wear.Part, error) {
 		err = &UnknownError{Noun: partNoun, Name: fmt.Sprintf("%x", uint64(id))}
 	}
 	if err == nil {
+		if len(t.parts) >= partsKept {
+			clear(t.parts)
+		}
 		t.parts[id] = p
 	}
 	return p, err
 }
+
+// partsKept is how many parts a transaction remembers: those of one bike are asked
+// for again and again, those of a whole fleet only take room.
+const partsKept = 4096
 
 // Parts returns all parts in the order in which they were added.
 func (t *Tx) Parts() ([]wear.Part, error) { return list[wear.Part](t, bktParts, nil) }

@@ -51,24 +51,13 @@ func (d *Desk) DueWithin(ctx context.Context, bikes []string, today string, lead
 		if res.Bikes, err = findBikes(tx, bikes); err != nil {
 			return err
 		}
-		for _, b := range res.Bikes {
-			c, err := tx.Case(b.ID, res.Today)
-			if err != nil {
-				return err
-			}
-			res.Findings = append(res.Findings, wear.Assess(c, schedule)...)
-			res.Watched = append(res.Watched, watched(c)...)
-			is, s := c.Standing()
-			if is == wear.Held {
-				res.Held = append(res.Held, Holding{b.Name, *s})
-			}
-			setup, err := setupPage(tx, c)
-			if err != nil {
-				return err
-			}
-			if is != wear.Retired && setup.Due() {
-				res.Setups = append(res.Setups, setup)
-			}
+		judge := func(tx *store.Tx, c wear.Case) (bikeDue, error) { return dueOf(tx, c, schedule) }
+		err = eachJudged(ctx, tx, caseWalk{res.Bikes, res.Today}, judge, func(_ int, b bikeDue) error {
+			res.add(b)
+			return nil
+		})
+		if err != nil {
+			return err
 		}
 		if len(bikes) == 0 {
 			res.Homeless, err = homeless(tx, res.Today)
@@ -76,6 +65,34 @@ func (d *Desk) DueWithin(ctx context.Context, bikes []string, today string, lead
 		return err
 	})
 	return res, err
+}
+
+// bikeDue is what is to be done on one bike.
+type bikeDue struct {
+	findings []wear.Finding
+	watched  []Watch
+	held     []Holding
+	setups   []SetupPage
+}
+
+func dueOf(tx *store.Tx, c wear.Case, schedule *wear.Schedule) (bikeDue, error) {
+	due := bikeDue{findings: wear.Assess(c, schedule), watched: watched(c)}
+	is, s := c.Standing()
+	if is == wear.Held {
+		due.held = []Holding{{c.Bike.Name, *s}}
+	}
+	setup, err := setupPage(tx, c)
+	if is != wear.Retired && setup.Due() {
+		due.setups = []SetupPage{setup}
+	}
+	return due, err
+}
+
+func (res *DueResult) add(b bikeDue) {
+	res.Findings = append(res.Findings, b.findings...)
+	res.Watched = append(res.Watched, b.watched...)
+	res.Held = append(res.Held, b.held...)
+	res.Setups = append(res.Setups, b.setups...)
 }
 
 // watched are the parts of a bike of which the last look says watch.

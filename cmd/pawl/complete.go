@@ -53,7 +53,7 @@ var flagSlots = map[string]string{
 	"setup --mount": "iscg|iscg-05|bottom-bracket|direct", "fit --part": "SHELF", "note --part": "PART", "--treated": "oil|wax|glycol|mineral",
 	"--material": "aluminium|steel|organic|sintered", "--book": "FILE", "--dir": "FILE",
 	"--owner": "PERSON", "--card": "FILE", "--config": "FILE", "--to-dir": "FILE", "--ics": "FILE", "match --folder": "FILE",
-	"--as": "metric|imperial",
+	"--as": "metric|imperial", "costs --by": "kind|model|bike|depot", "--kind": "KIND",
 }
 
 // asked is an unfinished command line.

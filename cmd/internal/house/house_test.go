@@ -17,16 +17,17 @@ import (
 
 // allowed maps a room to the packages of the project that it may import.
 var allowed = map[string][]string{
-	"pawl/wear":                {},
-	"pawl/ingest":              {"pawl/wear"},
-	"pawl/ingest/rig":          {"pawl/wear"},
-	"pawl/store":               {"pawl/wear"},
-	"pawl/store/storetest":     {"pawl/store", "pawl/wear"},
-	"pawl/report":              {"pawl/wear"},
-	"pawl/cmd/internal/house":  {},
-	"pawl/cmd/internal/config": {"pawl/wear"},
-	"pawl/cmd/internal/desk":   {"pawl/wear", "pawl/ingest", "pawl/ingest/rig", "pawl/store", "pawl/cmd/internal/config"},
-	"pawl/cmd/pawl":            {"pawl/wear", "pawl/report", "pawl/cmd/internal/desk", "pawl/cmd/internal/config"},
+	"pawl/wear":                       {},
+	"pawl/ingest":                     {"pawl/wear"},
+	"pawl/ingest/rig":                 {"pawl/wear"},
+	"pawl/store":                      {"pawl/wear"},
+	"pawl/store/storetest":            {"pawl/store", "pawl/wear"},
+	"pawl/report":                     {"pawl/wear"},
+	"pawl/cmd/internal/house":         {},
+	"pawl/cmd/internal/config":        {"pawl/wear"},
+	"pawl/cmd/internal/desk":          {"pawl/wear", "pawl/ingest", "pawl/ingest/rig", "pawl/store", "pawl/cmd/internal/config"},
+	"pawl/cmd/internal/desk/fleetrig": {"pawl/wear", "pawl/store"},
+	"pawl/cmd/pawl":                   {"pawl/wear", "pawl/report", "pawl/cmd/internal/desk", "pawl/cmd/internal/config"},
 }
 
 // wearMayImport is what wear may import beside the standard library.

@@ -9,7 +9,7 @@
 // # What the fleet is
 //
 // Three years until [Today], in the order of time: week after week the rides of
-// all bikes are entered, then the visits of a twelfth of the bikes. All is made
+// all bikes are entered, then the visits of a sixteenth of the bikes. All is made
 // up; how often things happen is *common practice, no published source*.
 //
 //   - A bike has 14 parts, cassette and tyre on the rear wheel. It is hired a
@@ -18,8 +18,9 @@
 //     device, in two of three a sensor, and load recorded and estimated; three in ten
 //     have a gear histogram (12 gears of three bins), as files with speed and
 //     cadence give it. Originals are not kept: they lie beside the book.
-//   - Every twelve weeks somebody looks after the bike: four sign-offs and three
-//     looks. On half of the bikes the chain is measured, on a third the rear pads.
-//   - The chain is changed at every third visit, the rear pads at every fourth. One
-//     visit in fifty is left out, one look in three hundred says unsafe.
+//   - Every sixteen weeks somebody looks after the bike: ten sign-offs or more and
+//     three looks. On half of the bikes the chain is measured, on a third the pads.
+//   - The chain is changed at every third visit, a pair of pads at every second, the
+//     rear tyre at every fourth. One visit in fifty is left out, one look in three
+//     hundred says unsafe.
 package fleetrig

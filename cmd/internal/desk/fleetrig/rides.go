@@ -46,7 +46,7 @@ func (f *fleet) ride(n, k int, day time.Time) (wear.Ride, wear.Gears) {
 		Title: start.Format("2006-01-02-15-04-05") + ".fit", Profile: "HIRE", Marked: wear.ByUser,
 		Device: wear.Sensor{Type: 1, Maker: 255, Product: 3, Serial: uint32(1_000_000 + n)},
 	}
-	metres := between(9_000, 32_000, n, k, 4)
+	metres := between(6_000, 22_000, n, k, 4)
 	moving := metres * 1000 / 3 // 3 m/s
 	r.Elapsed = moving + between(300_000, 2_400_000, n, k, 5)
 	r.Recorded = wear.Load{metres * 100, metres * 3, metres * 3, moving}
@@ -57,7 +57,7 @@ func (f *fleet) ride(n, k int, day time.Time) (wear.Ride, wear.Gears) {
 	} else {
 		r.Estimated[wear.Turns] = turns
 	}
-	r.Estimated[wear.Work], r.Estimated[wear.Braking] = work, metres*3*950/100
+	r.Estimated[wear.Work], r.Estimated[wear.Braking] = work, metres*10
 	return r, gears(n, k, turns, work)
 }
 

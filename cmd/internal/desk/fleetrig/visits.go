@@ -8,11 +8,13 @@ import (
 )
 
 // every is how many weeks there are between the visits of a bike.
-const every = 12
+const every = 16
 
 // checks are the jobs that are signed off at each visit.
 var checks = []struct{ kind, job string }{
 	{"guide-bolts", "check"}, {"ring-bolts", "check"}, {"crank-bolt", "check"}, {"chain", "clean"},
+	{"rear-wheel", "look"}, {"ring", "look"}, {"idler", "look"}, {"derailleur-pulleys", "look"},
+	{"cassette", "look"}, {"cassette", "skip-test"},
 }
 
 // lookedAt are the kinds that are looked at.
@@ -30,34 +32,43 @@ func (f *fleet) visitWeek(tx *store.Tx, n, week int) error {
 			return err
 		}
 	}
-	if visit%3 == 0 {
-		if err := f.change(tx, n, "chain", at+60_000); err != nil {
+	for i, kind := range changed[visit%len(changed)] {
+		if err := f.change(tx, n, kind, at+wear.Instant(i+1)*60_000); err != nil {
 			return err
 		}
-	}
-	if visit%4 == 1 {
-		return f.change(tx, n, "rear-pads", at+120_000)
 	}
 	return nil
 }
 
-// measure measures the chain on half of the bikes, the rear pads on a third.
+// changed is what is changed at one visit after another.
+var changed = [][]string{
+	{"chain", "rear-pads"}, {"front-pads"}, {"rear-pads", "rear-tyre"}, {"chain", "front-pads"}, {"rear-pads"}, {"front-pads"},
+	{"chain", "rear-pads", "rear-tyre"}, {"front-pads"}, {"rear-pads"}, {"chain", "front-pads"}, {"rear-pads", "rear-tyre"}, {"front-pads"},
+}
+
+// measure measures the chain on half of the bikes, the pads on a third; on the
+// others somebody says that it was done, and no more.
 func (f *fleet) measure(tx *store.Tx, n int, at wear.Instant) error {
-	b := &f.bikes[n]
-	worn := func(kind string, weeks float64) float64 { // of its life, by time on the bike
-		from := max(b.since[kind].From, wear.At(Begin))
-		return at.DaysSince(from) / 7 / weeks * (0.7 + 0.6*float64(dice(n, 21)%100)/100)
-	}
-	var readings []wear.Reading
-	if n%2 == 0 {
-		readings = append(readings, wear.Reading{Part: b.parts["chain"].ID, Of: wear.Elongation, Value: 0.06 + 0.45*worn("chain", 36), Tool: "ruler"})
-	}
-	if n%3 == 0 {
-		left := max(0.6, 3.4-2.2*worn("rear-pads", 48))
-		readings = append(readings, wear.Reading{Part: b.parts["rear-pads"].ID, Of: wear.Lining, Value: left, Tool: "caliper"})
-	}
-	for _, r := range readings {
-		r.Bike, r.At = b.id, at
+	for _, m := range []struct {
+		kind      string
+		each      int     // of how many bikes it is measured on one
+		life      float64 // weeks
+		new, worn float64
+		of        wear.ReadingOf
+	}{
+		{"chain", 2, 48, 0.06, 0.5, wear.Elongation},
+		{"front-pads", 3, 48, 3.4, 1, wear.Lining}, {"rear-pads", 3, 48, 3.4, 1, wear.Lining},
+	} {
+		p := f.bikes[n].parts[m.kind]
+		if n%m.each != 0 {
+			if _, err := tx.AddSignOff(wear.SignOff{Part: p.ID, Bike: f.bikes[n].id, At: at, Job: "measure", By: "Ada"}); err != nil {
+				return err
+			}
+			continue
+		}
+		from := max(f.bikes[n].since[m.kind].From, wear.At(Begin))
+		share := at.DaysSince(from) / 7 / m.life * float64(between(70, 115, n, 21)) / 100
+		r := wear.Reading{Part: p.ID, Bike: f.bikes[n].id, At: at, Of: m.of, Value: m.new + share*(m.worn-m.new), Tool: "ruler"}
 		if _, err := tx.AddReading(r); err != nil {
 			return err
 		}

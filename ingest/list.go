@@ -1,12 +1,15 @@
 package ingest
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
 	"slices"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 )
 
 // maxListRows is the most rows that a list of people or bikes may have.
@@ -19,18 +22,26 @@ type List struct {
 	Unread []string // columns of which nobody knows what they tell
 }
 
+// ListForm says what a list tells.
+type ListForm struct {
+	Columns map[string]string // for each name of a column, in lower case and without signs, what it tells
+	Must    string            // what has to be there
+	Figures []string          // what its figures tell: those show the decimal mark; nil = all of it
+	Names   string            // the names of the columns as a hint shows them; "" = every one
+}
+
 // ListRow is one row. Its cells are trimmed.
 type ListRow struct {
 	Line  int
 	cells []string
-	at    map[string]int
+	head  *listColumns
 	mark  byte // decimal mark of the table, 0 where it shows none
 	sep   byte
 }
 
 // Cell is what stands in a column; has is false where the table has none such.
 func (r ListRow) Cell(column string) (text string, has bool) {
-	i, has := r.at[column]
+	i, has := r.head.at[column]
 	if !has || i >= len(r.cells) {
 		return "", has
 	}
@@ -61,21 +72,19 @@ func (r ListRow) Day(column string) (day time.Time, said bool, err error) {
 // Wrong names the row and the column in which something is wrong.
 func (r ListRow) Wrong(column, format string, args ...any) BadRow {
 	bad := BadRow{Line: r.Line, Why: fmt.Sprintf(format, args...)}
-	if i, has := r.at[column]; has {
-		bad.Column = i + 1
+	if i, has := r.head.at[column]; has {
+		bad.Column, bad.Name = i+1, r.head.names[i]
 	}
 	return bad
 }
 
-// ReadList reads a table in any of the usual separators and codings. Columns
-// gives for each name of a column, in lower case and without signs, what it
-// tells; must is what has to be there. The error says what is wrong with the
-// table as a whole.
-func ReadList(raw []byte, columns map[string]string, must string) (*List, error) {
+// ReadList reads a table in any of the usual separators and codings. The error
+// says what is wrong with the table as a whole.
+func ReadList(raw []byte, form ListForm) (*List, error) {
 	if len(raw) > maxTable {
 		return nil, refused("split the table", "%d MB, more than the %d MB that a table may have", len(raw)>>20, maxTable>>20)
 	}
-	head, rows, err := listHead(tableText(raw), columns, must)
+	head, rows, err := listHead(tableText(raw), form)
 	if err != nil {
 		return nil, err
 	}
@@ -87,21 +96,31 @@ func ReadList(raw []byte, columns map[string]string, must string) (*List, error)
 		if len(l.Rows)+len(l.Bad) == maxListRows {
 			return nil, refused("split the table", "more than %d rows", maxListRows)
 		}
-		l.take(r, head, rows.sep)
+		l.take(r, &head, rows.sep)
 	}
-	l.settleMark(head.at)
+	l.settleMark(head.figures(form))
 	return l, nil
 }
 
 // listColumns is the first row of a list.
 type listColumns struct {
 	at     map[string]int
+	names  []string // as written
 	unread []string
-	width  int
+}
+
+// figures are the places of the columns that show the decimal mark.
+func (h *listColumns) figures(form ListForm) (at []int) {
+	for column, i := range h.at {
+		if form.Figures == nil || slices.Contains(form.Figures, column) {
+			at = append(at, i)
+		}
+	}
+	return at
 }
 
 // listHead finds the header in the separator that gives it most sense.
-func listHead(text string, columns map[string]string, must string) (best listColumns, rest tableRows, err error) {
+func listHead(text string, form ListForm) (best listColumns, rest tableRows, err error) {
 	rows, separators := firstRow(text)
 	for _, sep := range []byte(separators) {
 		rows.sep = sep
@@ -113,33 +132,34 @@ func listHead(text string, columns map[string]string, must string) (best listCol
 		if err != nil {
 			continue
 		}
-		if h := listColumnsOf(cells, columns); len(h.at) > len(best.at) {
+		if h := listColumnsOf(cells, form.Columns); len(h.at) > len(best.at) {
 			best, rest = h, rows.after(lines)
 		}
 	}
-	if _, has := best.at[must]; !has {
-		names := slices.Sorted(maps.Keys(columns))
-		return best, rest, refused("the first row names the columns: "+strings.Join(names, ", "), "no column %q in the first row", must)
+	if _, has := best.at[form.Must]; !has {
+		names := cmp.Or(form.Names, strings.Join(slices.Sorted(maps.Keys(form.Columns)), ", "))
+		return best, rest, refused("the first row names the columns: "+names, "no column %q in the first row", form.Must)
 	}
 	return best, rest, nil
 }
 
 func listColumnsOf(cells []string, columns map[string]string) listColumns {
-	h := listColumns{at: map[string]int{}, width: len(cells)}
+	h := listColumns{at: map[string]int{}}
 	for i, c := range cells {
+		h.names = append(h.names, clipped(strings.TrimSpace(c)))
 		column, known := columns[onlyWords(strings.ToLower(c))]
 		if _, twice := h.at[column]; known && !twice {
 			h.at[column] = i
 		} else if strings.TrimSpace(c) != "" {
-			h.unread = append(h.unread, clipped(strings.TrimSpace(c)))
+			h.unread = append(h.unread, h.names[i])
 		}
 	}
 	return h
 }
 
 // take keeps a row.
-func (l *List) take(r tableRecord, h listColumns, sep byte) {
-	if r.err == nil && len(r.cells) > h.width {
+func (l *List) take(r tableRecord, h *listColumns, sep byte) {
+	if r.err == nil && len(r.cells) > len(h.names) {
 		r.err = errors.New("more cells than the first row names: put a cell that holds the separator in quotes")
 	}
 	if r.err != nil {
@@ -150,20 +170,31 @@ func (l *List) take(r tableRecord, h listColumns, sep byte) {
 	for i, c := range r.cells {
 		cells[i] = unguarded(strings.TrimSpace(c))
 	}
-	l.Rows = append(l.Rows, ListRow{Line: r.line, cells: cells, at: h.at, sep: sep})
+	l.Rows = append(l.Rows, ListRow{Line: r.line, cells: cells, head: h, sep: sep})
 }
 
-// unguarded takes off the quote by which lists keep a cell from starting a
-// formula in a spreadsheet.
+// unguarded takes off the quotes by which lists keep a cell, or what comes after
+// a semicolon in it, from starting a formula in a spreadsheet.
 func unguarded(cell string) string {
-	if rest, ok := strings.CutPrefix(cell, "'"); ok && rest != "" && strings.ContainsRune("=+-@", rune(rest[0])) {
-		return rest
+	if !strings.Contains(cell, "'") {
+		return cell
 	}
-	return cell
+	parts := strings.Split(cell, ";")
+	for i, part := range parts {
+		rest, quoted := strings.CutPrefix(part, "'")
+		first := strings.TrimLeftFunc(rest, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(beforeFormula, r) })
+		if r, _ := utf8.DecodeRuneInString(first); quoted && first != "" && strings.ContainsRune("=+-@＝＋－＠", r) {
+			parts[i] = rest
+		}
+	}
+	return strings.Join(parts, ";")
 }
+
+// beforeFormula may stand before a formula: quotation marks and joiners.
+const beforeFormula = "\"'\u200c\u200d"
 
 // settleMark finds the decimal mark that the figures show.
-func (l *List) settleMark(at map[string]int) {
+func (l *List) settleMark(at []int) {
 	var shown [256]bool
 	for _, r := range l.Rows {
 		for _, i := range at {

@@ -8,7 +8,10 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-var testColumns = map[string]string{"name": "name", "e mail": "email", "rider kg": "kg", "since": "since"}
+var testForm = ListForm{
+	Columns: map[string]string{"name": "name", "e mail": "email", "rider kg": "kg", "since": "since"},
+	Must:    "name", Figures: []string{"kg"},
+}
 
 func TestReadListForms(t *testing.T) {
 	for name, text := range map[string]string{
@@ -21,7 +24,7 @@ func TestReadListForms(t *testing.T) {
 		"quotes":          "\"name\",\"e-mail\",\"rider kg\",\"since\"\n\"Kim\",\"kim@example.org\",\"72,5\",\"2026-05-03\"\n",
 	} {
 		t.Run(name, func(t *testing.T) {
-			l, err := ReadList([]byte(text), testColumns, "name")
+			l, err := ReadList([]byte(text), testForm)
 			require.NoError(t, err)
 			require.Len(t, l.Rows, 1)
 			assert.Empty(t, l.Bad)
@@ -52,7 +55,7 @@ func wideText(text string) string {
 }
 
 func TestReadListRowsGoWrongAlone(t *testing.T) {
-	l, err := ReadList([]byte("name,rider kg,colour\nKim,72.5\nAda,1,2,3\nBo,\"x\ny\nEve,heavy,red\n"), testColumns, "name")
+	l, err := ReadList([]byte("name,rider kg,colour\nKim,72.5\nAda,1,2,3\nBo,\"x\ny\nEve,heavy,red\n"), testForm)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"colour"}, l.Unread)
 	require.Len(t, l.Bad, 2)
@@ -63,7 +66,7 @@ func TestReadListRowsGoWrongAlone(t *testing.T) {
 	_, said, err := last.Figure("kg")
 	assert.True(t, said)
 	require.Error(t, err)
-	assert.Equal(t, "line 6, column 2: heavy", last.Wrong("kg", "heavy").String())
+	assert.Equal(t, `line 6, column 2 ("rider kg"): heavy`, last.Wrong("kg", "heavy").String())
 	assert.Equal(t, "line 6: no such column", last.Wrong("since", "no such column").String())
 	_, has := last.Cell("since")
 	assert.False(t, has)
@@ -75,26 +78,35 @@ func TestReadListRefuses(t *testing.T) {
 		"email\nkim@example.org": `no column "name"`,
 		"\x00\x01\x02":           `no column "name"`,
 	} {
-		_, err := ReadList([]byte(text), testColumns, "name")
+		_, err := ReadList([]byte(text), testForm)
 		require.ErrorContains(t, err, why)
 		var refused *RefusedError
 		require.ErrorAs(t, err, &refused)
 		assert.Contains(t, refused.Hint, "rider kg", "the columns are named")
 	}
-	_, err := ReadList([]byte("name\n"+strings.Repeat("x\n", maxListRows+1)), testColumns, "name")
+	_, err := ReadList([]byte("name\n"+strings.Repeat("x\n", maxListRows+1)), testForm)
 	require.ErrorContains(t, err, "more than 100000 rows")
 }
 
 // A quote that keeps a cell from being a formula comes off again, one of a name stays.
 func TestReadListTakesGuardsOff(t *testing.T) {
-	l, err := ReadList([]byte("name\n'=Kim\n'@Kim\n't Hooft\n'\n"), testColumns, "name")
+	l, err := ReadList([]byte("name\n'=Kim\n'@Kim\n't Hooft\n'\na;'=b\n'’=\n''=c\n' ＝d\n"), testForm)
 	require.NoError(t, err)
 	var names []string
 	for _, r := range l.Rows {
 		name, _ := r.Cell("name")
 		names = append(names, name)
 	}
-	assert.Equal(t, []string{"=Kim", "@Kim", "'t Hooft", "'"}, names)
+	assert.Equal(t, []string{"=Kim", "@Kim", "'t Hooft", "'", "a;=b", "'’=", "'=c", " ＝d"}, names)
+}
+
+// What 1.234 is, the figures of the table say, not a name that looks like one.
+func TestReadListMark(t *testing.T) {
+	l, err := ReadList([]byte("name;rider kg\n7.5;1.234\n8;72,5\n"), testForm)
+	require.NoError(t, err)
+	kg, _, err := l.Rows[0].Figure("kg")
+	require.NoError(t, err)
+	assert.InDelta(t, 1234, kg, 0)
 }
 
 func FuzzList(f *testing.F) {
@@ -102,7 +114,7 @@ func FuzzList(f *testing.F) {
 	f.Add([]byte("name;rider kg\n\"Kim\n\";1.234,5\n"))
 	f.Add([]byte("\xff\xfen\x00a\x00m\x00e\x00\n\x00x\x00"))
 	f.Fuzz(func(t *testing.T, raw []byte) {
-		l, err := ReadList(raw, testColumns, "name")
+		l, err := ReadList(raw, testForm)
 		if err != nil {
 			return
 		}

@@ -59,6 +59,7 @@ func (r Row) At(zone *time.Location) wear.Instant {
 type BadRow struct {
 	Line   int    // in the file, the first is 1
 	Column int    // of the table, the first is 1; 0 = the row as a whole
+	Name   string // of the column, as the first row has it; "" = not said
 	Why    string // what is wrong and what to write instead
 }
 
@@ -67,7 +68,11 @@ func (b BadRow) String() string {
 	if b.Column == 0 {
 		return fmt.Sprintf("line %d: %s", b.Line, b.Why)
 	}
-	return fmt.Sprintf("line %d, column %d: %s", b.Line, b.Column, b.Why)
+	name := ""
+	if b.Name != "" {
+		name = fmt.Sprintf(" (%q)", b.Name)
+	}
+	return fmt.Sprintf("line %d, column %d%s: %s", b.Line, b.Column, name, b.Why)
 }
 
 // TableRideID names the ride of a table's row: by bike, moment and figures. The

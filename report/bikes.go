@@ -2,7 +2,9 @@ package report
 
 import (
 	"cmp"
+	"fmt"
 	"io"
+	"math"
 	"strconv"
 	"strings"
 
@@ -12,6 +14,7 @@ import (
 // BikeLine is a bike as lists show it.
 type BikeLine struct {
 	Bike  wear.Bike
+	Owner string        // the person whose it is, in CSV
 	Parts int           // on it now
 	Total wear.Sum      // of its rides
 	Last  wear.Instant  // start of its last ride; Ever = none yet
@@ -37,7 +40,7 @@ func Bikes(w io.Writer, bikes []BikeLine, s Style) error {
 		return err
 	}
 	cols := []column{
-		{title: "bike", least: 8}, {title: "verdict", least: 11}, {title: "sheet", least: 6},
+		{title: "bike", least: 8}, {title: "depot", least: 6}, {title: "verdict", least: 11}, {title: "sheet", least: 6},
 		{title: "parts", right: true}, {title: "rides", right: true}, {title: s.longUnit(), right: true},
 		{title: "h", right: true}, {title: "last ride"},
 	}
@@ -59,7 +62,7 @@ func (p *page) bikeRow(b BikeLine) []string {
 		verdict += ", " + string(b.Standing)
 	}
 	return []string{
-		brief(b.Bike.Name, longName), verdict, brief(b.Bike.Sheet, longName),
+		brief(b.Bike.Name, longName), brief(b.Bike.Depot, longName), verdict, brief(b.Bike.Sheet, longName),
 		strconv.Itoa(b.Parts), number(float64(b.Total.Rides), 0),
 		p.summed(b.Total, wear.Distance, func(v float64) string { return whole(p.longway(v)) }),
 		p.summed(b.Total, wear.Moving, func(v float64) string { return figure(v / 3600) }),
@@ -119,6 +122,9 @@ func (s Style) bikeFacts(b BikeLine) [][2]string {
 		{"motor", motorWords[b.Bike.Motor]},
 		{"chain guide", map[bool]string{true: "fitted"}[b.Bike.Guide]},
 		{"hired out", map[bool]string{true: "yes: stricter stops"}[b.Bike.Fleet]},
+		{"depot", brief(b.Bike.Depot, longName)},
+		{"tags", brief(strings.Join(b.Bike.Tags, " "), longNote)},
+		{"hire day", hirePrice(b.Bike.Price)},
 		{"ridden", s.rideTotal(b.Total)},
 		{"last ride", s.fullDay(b.Last)},
 		{"note", brief(b.Bike.Note, longNote)},
@@ -131,6 +137,14 @@ func (s Style) standing(b BikeLine) string {
 		return ""
 	}
 	return string(b.Standing) + " " + s.status(*b.Status)
+}
+
+// hirePrice is what a hire day costs, empty where it is not given.
+func hirePrice(hundredths int64) string {
+	if hundredths == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d.%02d", hundredths/100, hundredths%100)
 }
 
 var motorWords = map[wear.Motor]string{wear.MidMotor: "mid-drive", wear.HubMotor: "hub motor"}
@@ -173,10 +187,11 @@ func nonZero(n int) string {
 	return strconv.Itoa(n)
 }
 
-// BikesCSV writes bikes as CSV in SI units.
+// BikesCSV writes bikes as CSV in SI units. What pawl fleet read takes is named as
+// there.
 func BikesCSV(w io.Writer, bikes []BikeLine, s Style) error {
-	head := []string{"bike", "sheet", "verdict", "parts", "last_ride", "rides"}
-	out := newSheet(w, append(append(head, quantityHeads()...), "standing")...)
+	head := append([]string{"bike", "sheet", "verdict", "parts", "last_ride", "rides"}, quantityHeads()...)
+	out := newSheet(w, append(head, "standing", "depot", "tags", "price", "owner", "rider_kg", "bike_kg", "wheel_mm", "motor", "fleet", "note")...)
 	for _, b := range bikes {
 		verdict := ""
 		if b.Worst != nil {
@@ -186,7 +201,23 @@ func BikesCSV(w io.Writer, bikes []BikeLine, s Style) error {
 			cell(b.Bike.Name), cell(b.Bike.Sheet), verdict, strconv.Itoa(b.Parts), s.csvTime(b.Last),
 			strconv.FormatInt(b.Total.Rides, 10),
 		}
-		out.row(append(append(row, quantityCells(b.Total.Total(), 0)...), cmp.Or(string(b.Standing), string(wear.InService)))...)
+		row = append(append(row, quantityCells(b.Total.Total(), 0)...), cmp.Or(string(b.Standing), string(wear.InService)))
+		out.row(append(row, bikeCells(b)...)...)
 	}
 	return out.done()
+}
+
+// bikeCells are what a table says of a bike; figures that are not given are empty.
+func bikeCells(b BikeLine) []string {
+	figure := func(v float64) string {
+		if v == 0 {
+			return ""
+		}
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	}
+	return []string{
+		cell(b.Bike.Depot), cell(strings.Join(b.Bike.Tags, " ")), hirePrice(b.Bike.Price), cell(b.Owner),
+		figure(b.Bike.RiderMass), figure(b.Bike.Mass), figure(math.Round(b.Bike.Wheel*1e7) / 1e4),
+		motorName(b.Bike.Motor), yesNo(b.Bike.Fleet), cell(b.Bike.Note),
+	}
 }

@@ -24,6 +24,9 @@ type bikeJSON struct {
 	Total     totalJSON `json:"total"`
 	Estimated []string  `json:"estimated"`
 	Standing  string    `json:"standing"` // in service, held or retired
+	Depot     *string   `json:"depot"`
+	Tags      []string  `json:"tags"`
+	Price     *float64  `json:"price"` // of a hire day, in the book's currency
 }
 
 func (s Style) bikeJSON(b BikeLine) bikeJSON {
@@ -34,6 +37,7 @@ func (s Style) bikeJSON(b BikeLine) bikeJSON {
 		Guide: b.Bike.Guide, Fleet: b.Bike.Fleet, Note: textOf(b.Bike.Note), Parts: b.Parts,
 		Last: isoTime(b.Last, s.zone()), Total: totalOf(b.Total), Estimated: estimated(b.Total.Estimated),
 		Standing: cmp.Or(string(b.Standing), string(wear.InService)),
+		Depot:    textOf(b.Bike.Depot), Tags: list(b.Bike.Tags), Price: positive(float64(b.Bike.Price) / 100),
 	}
 	if b.Worst != nil {
 		out.Verdict = textOf(b.Worst.String())

@@ -38,14 +38,15 @@ func (s *sheet) done() error {
 const triggers = "=+-@＝＋－＠"
 
 // cell makes text from outside a cell that no spreadsheet takes for a formula:
-// a quote goes before a trigger at the start, also one behind blanks or
-// quotation marks, and before one after a semicolon, where some countries'
-// spreadsheets begin a new cell. Numbers do not come here and stay numbers.
+// a quote goes before a trigger at the start, also one behind blanks, quotation
+// marks or quotes, and before one after a semicolon, where some countries'
+// spreadsheets begin a new cell. Numbers do not come here and stay numbers. What
+// reads lists takes the quote off again.
 func cell(text string) string {
 	parts := strings.Split(clean(text), ";")
 	for i, part := range parts {
 		first := strings.TrimLeftFunc(part, func(r rune) bool {
-			return unicode.IsSpace(r) || r == '"' || r == '\u200c' || r == '\u200d'
+			return unicode.IsSpace(r) || r == '"' || r == '\'' || r == '\u200c' || r == '\u200d'
 		})
 		if r, _ := utf8.DecodeRuneInString(first); first != "" && strings.ContainsRune(triggers, r) {
 			parts[i] = "'" + part

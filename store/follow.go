@@ -99,7 +99,8 @@ func (t *Tx) followStay(key []byte, c change) error {
 		}
 	}
 	if c.after == nil {
-		return t.touchStay(idOf(key))
+		_, err := t.touchStay(idOf(key))
+		return err
 	}
 	var s wear.Stay
 	if err := cbor.Unmarshal(c.after, &s); err != nil {
@@ -109,10 +110,11 @@ func (t *Tx) followStay(key []byte, c change) error {
 		return err
 	}
 	was := t.lastOn
-	if err := t.touchStay(idOf(key)); err != nil || c.before != nil {
+	wheel, err := t.touchStay(idOf(key))
+	if err != nil || c.before != nil {
 		return err
 	}
-	return t.grow(was, s)
+	return t.grow(was, s, wheel)
 }
 
 // followDated marks the bike that the part was on.

@@ -211,20 +211,24 @@ func (t *Tx) carriesAt(part wear.ID, today wear.Instant) (string, error) {
 }
 
 // touchStay marks the bikes whose spans may begin elsewhere when a stay comes,
-// goes or changes: the host, or those that the wheel was on.
-func (t *Tx) touchStay(host wear.ID) error {
+// goes or changes: the host, or those that the wheel was on, whose stays it returns.
+func (t *Tx) touchStay(host wear.ID) (wheel []wear.Stay, err error) {
+	bike := t.lastOn.id == host
 	t.lastOn, t.lastOf = recent{}, recent{}
 	t.touched[host] = struct{}{}
-	stays, err := t.StaysOf(host)
-	for _, s := range stays {
+	if bike {
+		return nil, nil
+	}
+	wheel, err = t.StaysOf(host)
+	for _, s := range wheel {
 		t.touched[s.Host] = struct{}{}
 	}
-	return err
+	return wheel, err
 }
 
 // grow remembers the pieces on a bike with those that a new stay adds: a build
-// sheet fits dozens of parts in a row.
-func (t *Tx) grow(was recent, s wear.Stay) error {
+// sheet fits dozens of parts in a row. Wheel has the stays of the wheel that carries it.
+func (t *Tx) grow(was recent, s wear.Stay, wheel []wear.Stay) error {
 	var more []piece
 	switch {
 	case was.id == 0:
@@ -239,10 +243,6 @@ func (t *Tx) grow(was recent, s wear.Stay) error {
 		}
 		more = append([]piece{{Stay: s, entered: s}}, through...)
 	default:
-		wheel, err := t.StaysOf(s.Host)
-		if err != nil {
-			return err
-		}
 		more = slices.DeleteFunc(carried(s, wheel), func(p piece) bool { return p.Host != was.id })
 	}
 	for _, p := range more {

@@ -316,4 +316,5 @@ type Odometer struct {
 	Ride     RideID  `cbor:"7,keyasint,omitempty"` // the ride that its rest became; zero = none
 	Replaced bool    `cbor:"8,keyasint,omitempty"` // a new odometer, which begins here
 	Void     bool    `cbor:"9,keyasint,omitempty"`
+	Opening  bool    `cbor:"16,keyasint,omitempty"` // what the bike had done when it came into the book; its parts came with it
 }

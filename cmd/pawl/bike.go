@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"os"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -22,6 +23,7 @@ type bikeFlags struct {
 	motor                        string
 	fleet                        bool
 	note                         string
+	depot, tags, price           string
 }
 
 func (f *bikeFlags) add(cmd *cobra.Command) {
@@ -33,6 +35,9 @@ func (f *bikeFlags) add(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&f.motor, "motor", "", "none, mid or hub")
 	cmd.Flags().BoolVar(&f.fleet, "fleet", false, "the bike is hired out: stricter stops")
 	cmd.Flags().StringVar(&f.note, "note", "", "a note to keep with it")
+	cmd.Flags().StringVar(&f.depot, "depot", "", "where it is hired out; - takes it away")
+	cmd.Flags().StringVar(&f.tags, "tags", "", "your own words to find it by, with spaces between; - takes them away")
+	cmd.Flags().StringVar(&f.price, "price", "", "of a hire day, as 24.50; - takes it away")
 }
 
 // set puts the flags that were given into the bike.
@@ -78,7 +83,25 @@ func (f *bikeFlags) setWords(cmd *cobra.Command, b *wear.Bike) error {
 	if cmd.Flags().Changed("note") {
 		b.Note = f.note
 	}
-	return nil
+	return f.setHire(cmd, b)
+}
+
+// setHire puts the flags that concern hire into the bike.
+func (f *bikeFlags) setHire(cmd *cobra.Command, b *wear.Bike) (err error) {
+	if cmd.Flags().Changed("depot") {
+		if b.Depot, err = wear.ParseDepot(f.depot); err != nil {
+			return &desk.MistakeError{Msg: err.Error(), Tip: `--depot "North hut"`}
+		}
+	}
+	if cmd.Flags().Changed("tags") {
+		if b.Tags, err = wear.ParseTags(f.tags); err != nil {
+			return &desk.MistakeError{Msg: err.Error(), Tip: `--tags "large enduro"`}
+		}
+	}
+	if cmd.Flags().Changed("price") {
+		b.Price, err = desk.ParseMoney(strings.TrimPrefix(f.price, "-"))
+	}
+	return err
 }
 
 func (a *app) bikeAddCmd() *cobra.Command {
@@ -92,7 +115,7 @@ bike's first ride, unless --on gives the day on which it was built. What the bik
 had done before goes with --used; what is not given is estimated.`,
 		Example: `  pawl bike add enduro --sheet trail
   pawl bike add "hire 7" --sheet trail --fleet --on 2026-03-01
-  pawl bike add "hire 8" --like "hire 7"
+  pawl bike add "hire 8" --like "hire 7" --depot North --price 45
   pawl bike add old --sheet my-build.toml --used 2400km,180h,52000m`,
 		Args: args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {
@@ -163,16 +186,17 @@ func readSheet(name string) (wear.Sheet, error) {
 
 func (a *app) bikeListCmd() *cobra.Command {
 	var out outputFlags
+	var which desk.BikeFilter
 	cmd := &cobra.Command{
 		Use: "list", Short: "List the bikes and what they have done",
-		Example: "  pawl bike list",
+		Example: "  pawl bike list\n  pawl bike list --depot North --tag kids",
 		Args:    args(0, 0),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			d, err := a.desk(cmd)
 			if err != nil {
 				return err
 			}
-			list, _, err := d.Bikes(cmd.Context(), out.today)
+			list, _, err := d.BikesOf(cmd.Context(), which, out.today)
 			if err != nil {
 				return err
 			}
@@ -180,6 +204,8 @@ func (a *app) bikeListCmd() *cobra.Command {
 		},
 	}
 	out.add(cmd, true)
+	cmd.Flags().StringVar(&which.Depot, "depot", "", "only those of a depot; - is those of none")
+	cmd.Flags().StringSliceVar(&which.Tags, "tag", nil, "only those with this tag; of several, with all of them")
 	return cmd
 }
 
@@ -218,7 +244,8 @@ which day on a circumference holds.`,
 		Example: `  pawl bike change enduro --rider-kg 78 --bike-kg 14.5
   pawl bike change enduro --usual-ground 11=mud,12=mud,1=wet
   pawl bike change enduro --wheel auto
-  pawl bike change enduro --owner "Kim Doe"`,
+  pawl bike change enduro --owner "Kim Doe"
+  pawl bike change "hire 7" --depot North --tags "large kids" --price 45`,
 		Args: args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {
 			d, err := a.desk(cmd)

@@ -52,6 +52,7 @@ var flagSlots = map[string]string{
 	"--sheet": "SHEET", "--units": "metric|imperial", "--motor": "MOTOR", "--tool": "TOOL",
 	"setup --mount": "iscg|iscg-05|bottom-bracket|direct", "fit --part": "SHELF", "note --part": "PART", "--treated": "oil|wax|glycol|mineral",
 	"--material": "aluminium|steel|organic|sintered", "--book": "FILE", "--dir": "FILE",
+	"--depot": "DEPOT", "--tag": "TAG",
 	"--owner": "PERSON", "--card": "FILE", "--config": "FILE", "--to-dir": "FILE", "--ics": "FILE", "match --folder": "FILE",
 	"--as": "metric|imperial", "costs --by": "kind|model|bike|depot", "--kind": "KIND",
 }
@@ -201,6 +202,8 @@ var bookOffers = map[string]func(context.Context, *desk.Desk, asked) ([]desk.Off
 	"JOB": func(ctx context.Context, d *desk.Desk, q asked) ([]desk.Offer, error) {
 		return d.JobOffers(ctx, q.word("BIKE"), q.word("PART"))
 	},
+	"DEPOT":  func(ctx context.Context, d *desk.Desk, _ asked) ([]desk.Offer, error) { return d.DepotOffers(ctx) },
+	"TAG":    func(ctx context.Context, d *desk.Desk, _ asked) ([]desk.Offer, error) { return d.TagOffers(ctx) },
 	"PERSON": func(ctx context.Context, d *desk.Desk, _ asked) ([]desk.Offer, error) { return d.PersonOffers(ctx) },
 	"RIDE": func(ctx context.Context, d *desk.Desk, q asked) ([]desk.Offer, error) {
 		return d.RideOffers(ctx, q.typed, completeRides)

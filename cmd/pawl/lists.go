@@ -3,16 +3,19 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"os"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
 	"pawl/cmd/internal/desk"
 	"pawl/report"
+	"pawl/wear"
 )
 
 // readFunc enters a list.
-type readFunc func(d *desk.Desk, ctx context.Context, raw []byte, file string, dry bool) (desk.ListResult, error)
+type readFunc func(*desk.Desk, context.Context, desk.ListRequest) (desk.ListResult, error)
 
 func (a *app) personReadCmd() *cobra.Command {
 	return a.readCmd(&cobra.Command{
@@ -31,10 +34,9 @@ func (a *app) bikeReadCmd() *cobra.Command {
 	return a.readCmd(&cobra.Command{
 		Use:   "read FILE",
 		Short: "Enter bikes from a table, or change what differs",
-		Long: `Enters bikes from a table (CSV) with a row of column names: name, sheet, owner,
-rider_kg, bike_kg, wheel_mm, motor, fleet, note. A bike is told by its name. An empty
-cell says nothing; a wrong row is named by line and column and stops nothing else.
-The same file again changes only what differs.`,
+		Long: `Enters bikes from a table (CSV) with a row of column names, as pawl fleet read does
+(pawl fleet read --help names them), but for bikes that are not hired out unless a
+column fleet says so. The same file again changes only what differs.`,
 		Example: "  pawl bike read bikes.csv --dry-run\n  pawl bike read bikes.csv",
 	}, (*desk.Desk).ReadBikes)
 }
@@ -43,7 +45,7 @@ func (a *app) readCmd(cmd *cobra.Command, read readFunc) *cobra.Command {
 	var dry bool
 	cmd.Args = args(1, 1)
 	cmd.RunE = func(cmd *cobra.Command, words []string) error {
-		raw, err := os.ReadFile(words[0])
+		req, err := a.listRequest(words[0])
 		if err != nil {
 			return err
 		}
@@ -51,7 +53,8 @@ func (a *app) readCmd(cmd *cobra.Command, read readFunc) *cobra.Command {
 		if err != nil {
 			return err
 		}
-		res, err := read(d, cmd.Context(), raw, words[0], dry)
+		req.DryRun = dry
+		res, err := read(d, cmd.Context(), req)
 		if err != nil {
 			return err
 		}
@@ -61,15 +64,58 @@ func (a *app) readCmd(cmd *cobra.Command, read readFunc) *cobra.Command {
 	return cmd
 }
 
+// listRequest reads the file of a list, "-" from the standard input; build sheets
+// that it names lie beside it.
+func (a *app) listRequest(path string) (desk.ListRequest, error) {
+	req, folder := desk.ListRequest{File: path}, filepath.Dir(path)
+	var err error
+	if path == "-" {
+		req.File, folder = "standard input", "."
+		req.Raw, err = io.ReadAll(a.in)
+	} else {
+		req.Raw, err = os.ReadFile(path)
+	}
+	req.Sheet = func(name string) (wear.Sheet, error) {
+		if filepath.Base(name) != name {
+			return wear.Sheet{}, fmt.Errorf("%q is elsewhere: a build sheet lies beside the table", name)
+		}
+		text, err := os.ReadFile(filepath.Join(folder, name))
+		if err != nil {
+			return wear.Sheet{}, fmt.Errorf("%q: no such file beside the table", name)
+		}
+		sheet, err := wear.ParseSheet(text)
+		if err != nil {
+			return sheet, fmt.Errorf("%q: %w", name, err)
+		}
+		return sheet, nil
+	}
+	return req, err
+}
+
+// fewLines is how many lines of what is new, or was left aside, a reading shows;
+// of a dry run it shows all, and of what changes too.
+const fewLines = 20
+
 func (a *app) tellList(res desk.ListResult) error {
+	tell := func(out io.Writer, lines []string, before, of string) {
+		for i, line := range lines {
+			if i == fewLines && !res.DryRun {
+				fmt.Fprintf(out, "%sand %s more\n", before, report.Count(len(lines)-i, of))
+				return
+			}
+			fmt.Fprintln(out, before+oneLine(line))
+		}
+	}
+	tell(a.out, res.New, "", "new one")
 	for _, line := range res.Says {
 		fmt.Fprintln(a.out, oneLine(line))
 	}
 	for _, line := range res.Wrong {
 		fmt.Fprintln(a.err, oneLine(line))
 	}
-	for _, column := range res.Unread {
-		fmt.Fprintf(a.err, "note: column %q is not read\n", column)
+	tell(a.err, res.Notes, "note: ", "note")
+	if n := len(res.Unread); n > 0 {
+		fmt.Fprintf(a.err, "note: %s not read: %q\n", report.Count(n, "column"), res.Unread)
 	}
 	would := ""
 	if res.DryRun {

@@ -54,7 +54,9 @@ func TestScripts(t *testing.T) {
 			env.Setenv("PAWL_BOOK", env.WorkDir+"/the.book")
 			env.Setenv("TZ", "UTC")
 			env.Setenv("NO_COLOR", "1")
-			return nil
+			data, err := filepath.Abs("../../testdata")
+			env.Setenv("TESTDATA", data)
+			return err
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"rig":    scriptRig,

@@ -10,7 +10,7 @@ import (
 
 func bikeLine(b desk.BikeState) report.BikeLine {
 	worst := wear.Worst(b.Findings)
-	return report.BikeLine{Bike: b.Bike, Parts: b.Parts, Total: b.Total, Last: b.Use.Last, Worst: &worst, Standing: b.Standing, Status: b.Status}
+	return report.BikeLine{Bike: b.Bike, Parts: b.Parts, Total: b.Total, Last: b.Use.Last, Worst: &worst, Standing: b.Standing, Status: b.Status, Owner: b.Owner}
 }
 
 func (a *app) bikes(cmd *cobra.Command, d *desk.Desk, list []desk.BikeState, out outputFlags) error {

@@ -1,6 +1,8 @@
 package desk
 
 import (
+	"cmp"
+	"context"
 	"fmt"
 	"strings"
 
@@ -8,17 +10,59 @@ import (
 	"pawl/wear"
 )
 
-var bikeColumns = map[string]string{
-	"name": "name", "bike": "name", "sheet": "sheet", "build sheet": "sheet", "owner": "owner", "person": "owner", "customer": "owner",
-	"rider kg": "rider", "bike kg": "bike", "wheel mm": "wheel", "motor": "motor", "fleet": "fleet", "note": "note", "notes": "note",
+// batchBikes is how many bikes of a list are written at once: bbolt keeps what one
+// transaction writes in a row, where putting a thing in costs the more the longer
+// it is.
+const batchBikes = 250
+
+// bikeReader is what the rows of a list of bikes share.
+type bikeReader struct {
+	hired  bool                                  // the bikes are hired out, where no cell says otherwise
+	sheet  func(name string) (wear.Sheet, error) // reads a build sheet of the user's own; nil = there are none
+	sheets map[string]sheetRead                  // by what the cells say
+	lines  map[string]int                        // by name, the line on which the bike is
+}
+
+type sheetRead struct {
+	sheet wear.Sheet
+	err   error
+}
+
+// ReadBikes enters bikes from a table, or changes what differs: a bike is told
+// by its name. An empty cell says nothing, a "-" that there is none.
+func (d *Desk) ReadBikes(ctx context.Context, req ListRequest) (ListResult, error) {
+	return d.readBikes(ctx, req, "bike read", false)
+}
+
+// ReadFleet is ReadBikes for bikes that are hired out.
+func (d *Desk) ReadFleet(ctx context.Context, req ListRequest) (ListResult, error) {
+	return d.readBikes(ctx, req, fleetVerb, true)
+}
+
+// The verbs of lists of bikes. All batches of one reading have the same moment
+// and target, by which undo takes them back together.
+const (
+	fleetVerb = "fleet read"
+	bikesVerb = "bike read"
+)
+
+func (d *Desk) readBikes(ctx context.Context, req ListRequest, verb string, hired bool) (ListResult, error) {
+	bikes := &bikeReader{hired: hired, sheet: req.Sheet, sheets: map[string]sheetRead{}, lines: map[string]int{}}
+	return d.readList(ctx, req, listSource{bikeForm(), verb, batchBikes, (*listReader).bike, bikes})
 }
 
 // bike enters or changes the bike of a row.
 func (l *listReader) bike(row ingest.ListRow) error {
-	name, _ := row.Cell("name")
-	if name = plainText(name); name == "" {
+	text, _ := row.Cell("name")
+	name := plainText(text)
+	if name == "" {
 		return wrongCell(row, "name", "no name")
 	}
+	key := strings.ToLower(name)
+	if line := l.bikes.lines[key]; line != 0 && line != row.Line {
+		return wrongCell(row, "name", "bike %q is on line %d already", name, line)
+	}
+	l.bikes.lines[key] = row.Line
 	before, known, err := l.tx.BikeNamed(name)
 	if err != nil {
 		return err
@@ -26,124 +70,128 @@ func (l *listReader) bike(row ingest.ListRow) error {
 	if !known {
 		return l.addBike(row, name)
 	}
+	return l.changeBike(row, before)
+}
+
+func (l *listReader) addBike(row ingest.ListRow, name string) error {
+	b := wear.Bike{Name: name, Fleet: l.bikes.hired}
+	if err := l.setBikeCells(row, &b); err != nil {
+		return err
+	}
+	sheet, err := l.sheetOf(row, "")
+	if err != nil {
+		return err
+	}
+	req := BikeRequest{Bike: b, Used: Nothing()}
+	if req.Sheet, req.Parts, err = partsOfRow(row, sheet); err != nil {
+		return err
+	}
+	opening, err := l.opening(row)
+	if err != nil {
+		return err
+	}
+	motor, _ := row.Cell("motor")
+	req.NoMotor = strings.EqualFold(motor, wear.NoMotor.String())
+	from := wear.Ever
+	if opening.said {
+		req.Used, from = opening.used(), opening.at
+	}
+	b, parts, err := l.newBike(l.tx, req, from)
+	if err != nil {
+		return err
+	}
+	line := fmt.Sprintf("%s: new, by the sheet %q, %s", b.Name, b.Sheet, counted(len(parts), "part"))
+	if opening.said {
+		line += ", " + opening.String(l.tx.Zone())
+		_, err = l.tx.AddOdometer(opening.reading(b.ID))
+	}
+	l.added(line)
+	return err
+}
+
+func (l *listReader) changeBike(row ingest.ListRow, before wear.Bike) error {
 	after := before
 	if err := l.setBikeCells(row, &after); err != nil {
 		return err
 	}
-	if sheet, _ := row.Cell("sheet"); sheet != "" && sheet != before.Sheet {
-		return wrongCell(row, "sheet", "the bike was built by the sheet %q: fit and remove its parts", before.Sheet)
-	}
-	if !l.changed(before.Name, l.bikeWords(before), l.bikeWords(after)) {
-		return nil
-	}
-	if err := l.tx.ChangeBike(after); err != nil {
+	if _, err := l.sheetOf(row, before.Sheet); err != nil {
 		return err
 	}
-	if after.Wheel != before.Wheel {
-		if err := keepWheel(l.tx, before, after.Wheel, wear.Ever); err != nil {
+	says, err := l.putChanged(before, after)
+	if err != nil {
+		return err
+	}
+	for _, step := range []func(ingest.ListRow, wear.Bike) ([]string, error){l.correctOpening, l.correctParts} {
+		more, err := step(row, after)
+		if err != nil {
 			return err
 		}
+		says = append(says, more...)
 	}
-	if ingest.ModelOf(before) == ingest.ModelOf(after) {
-		return nil
-	}
-	_, err = reduceAllAnew(l.tx, after)
-	return err
-}
-
-func (l *listReader) addBike(row ingest.ListRow, name string) error {
-	b := wear.Bike{Name: name}
-	if err := l.setBikeCells(row, &b); err != nil {
-		return err
-	}
-	sheetName, _ := row.Cell("sheet")
-	if sheetName == "" {
-		sheetName = "trail"
-	}
-	sheet, ok := wear.SheetByName(sheetName)
-	if !ok {
-		return wrongCell(row, "sheet", "%q is no build sheet: trail, hardtail, rigid or e-trail", sheetName)
-	}
-	motor, _ := row.Cell("motor")
-	_, _, err := l.newBike(l.tx, BikeRequest{Bike: b, Sheet: sheet, NoMotor: strings.EqualFold(motor, "none")}, wear.Ever)
-	l.added(name)
-	return err
-}
-
-// bikeWords is what is known of a bike, for comparing.
-func (l *listReader) bikeWords(b wear.Bike) []string {
-	owner := "nobody's"
-	if p, err := l.tx.Person(b.Owner); err == nil {
-		owner = "of " + p.Name
-	}
-	fleet := "not hired out"
-	if b.Fleet {
-		fleet = "hired out"
-	}
-	return []string{
-		owner, fmt.Sprintf("rider %g kg", b.RiderMass), fmt.Sprintf("bike %g kg", b.Mass), fmt.Sprintf("wheel %g mm", b.Wheel*1000),
-		fmt.Sprintf("motor %d", b.Motor), fleet, "note " + b.Note,
-	}
-}
-
-func (l *listReader) setBikeCells(row ingest.ListRow, b *wear.Bike) error {
-	for _, f := range []struct {
-		column            string
-		to                *float64
-		unit, least, most float64
-	}{
-		{"rider", &b.RiderMass, 1, 20, 250}, {"bike", &b.Mass, 1, 5, 60}, {"wheel", &b.Wheel, 0.001, 1000, 2600},
-	} {
-		v, said, err := row.Figure(f.column)
-		if err != nil {
-			return wrongCell(row, f.column, "%v", err)
-		}
-		if said && !(v >= f.least && v <= f.most) {
-			return wrongCell(row, f.column, "%g cannot be meant: from %g to %g is usual", v, f.least, f.most)
-		}
-		if said {
-			*f.to = v * f.unit
-		}
-	}
-	if text, _ := row.Cell("note"); text != "" {
-		b.Note = plainText(text)
-	}
-	if err := setMotorAndFleet(row, b); err != nil {
-		return err
-	}
-	return l.setOwner(row, b)
-}
-
-func setMotorAndFleet(row ingest.ListRow, b *wear.Bike) error {
-	motors := map[string]wear.Motor{"none": wear.NoMotor, "mid": wear.MidMotor, "hub": wear.HubMotor}
-	if text, _ := row.Cell("motor"); text != "" {
-		m, ok := motors[strings.ToLower(text)]
-		if !ok {
-			return wrongCell(row, "motor", "%q is no motor: none, mid or hub", text)
-		}
-		b.Motor = m
-	}
-	switch text, _ := row.Cell("fleet"); strings.ToLower(text) {
-	case "":
-	case "yes", "y", "x", "true", "1":
-		b.Fleet = true
-	case "no", "n", "false", "0":
-		b.Fleet = false
-	default:
-		return wrongCell(row, "fleet", "%q is neither yes nor no", text)
-	}
+	l.differs(before.Name, says)
 	return nil
 }
 
-func (l *listReader) setOwner(row ingest.ListRow, b *wear.Bike) error {
-	text, _ := row.Cell("owner")
-	if text == "" {
-		return nil
+// putChanged writes what differs of a bike and says it.
+func (l *listReader) putChanged(before, after wear.Bike) (says []string, err error) {
+	if says = differences(l.bikeWords(before), l.bikeWords(after)); len(says) == 0 {
+		return nil, nil
 	}
-	owner, err := ownerNamed(l.tx, text)
-	if isUnknown(err) {
-		return wrongCell(row, "owner", "person %q is not in the book: pawl person read enters people", text)
+	if err := l.tx.ChangeBike(after); err != nil {
+		return nil, err
 	}
-	b.Owner = owner
-	return err
+	if after.Wheel != before.Wheel {
+		if err := keepWheel(l.tx, before, after.Wheel, wear.Ever); err != nil {
+			return nil, err
+		}
+	}
+	if ingest.ModelOf(before) == ingest.ModelOf(after) {
+		return says, nil
+	}
+	again, err := reduceAllAnew(l.tx, after)
+	if again > 0 {
+		says = append(says, "estimates of "+counted(again, "ride")+" made anew")
+	}
+	return says, err
+}
+
+// sheetOf is the build sheet that a row names, the trail bike's where it names
+// none. Of a bike that was built already it must be the same.
+func (l *listReader) sheetOf(row ingest.ListRow, built string) (wear.Sheet, error) {
+	name, _ := row.Cell("sheet")
+	if built != "" && (name == "" || name == built) {
+		return wear.Sheet{}, nil
+	}
+	name = cmp.Or(name, "trail")
+	read, known := l.bikes.sheets[name]
+	if !known {
+		read.sheet, read.err = l.bikes.read(name)
+		l.bikes.sheets[name] = read
+	}
+	switch {
+	case read.err != nil:
+		return read.sheet, wrongCell(row, "sheet", "%v", read.err)
+	case built != "" && read.sheet.Name != built:
+		return read.sheet, wrongCell(row, "sheet", "the bike was built by the sheet %q: fit and remove its parts", built)
+	}
+	return read.sheet, nil
+}
+
+// read reads a build sheet, a shipped one or the user's own.
+func (r *bikeReader) read(name string) (wear.Sheet, error) {
+	if sheet, ok := wear.SheetByName(name); ok {
+		return sheet, nil
+	}
+	if r.sheet == nil || !strings.HasSuffix(strings.ToLower(name), ".toml") {
+		return wear.Sheet{}, fmt.Errorf("%q is no build sheet: %s, or a TOML file beside the table", name, sheetNames())
+	}
+	return r.sheet(name)
+}
+
+func sheetNames() string {
+	var names []string
+	for _, s := range wear.Sheets() {
+		names = append(names, s.Name)
+	}
+	return strings.Join(names, ", ")
 }

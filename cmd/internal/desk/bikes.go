@@ -2,7 +2,10 @@ package desk
 
 import (
 	"context"
+	"fmt"
 	"reflect"
+	"slices"
+	"strings"
 
 	"pawl/ingest"
 	"pawl/store"
@@ -80,6 +83,7 @@ func fitSheet(tx *store.Tx, b wear.Bike, from wear.Instant, req BikeRequest) ([]
 // BikeState is a bike, what it has done, and what is on it.
 type BikeState struct {
 	Bike     wear.Bike
+	Owner    string // of lists; "" = nobody's, or not asked
 	Total    wear.Sum
 	Use      wear.Use
 	First    wear.Instant
@@ -98,8 +102,22 @@ type BikePage struct {
 	Cogs  *wear.Cogs // nil = no cassette of which the cogs are given
 }
 
+// BikeFilter says which bikes are asked about: all, unless it says otherwise.
+type BikeFilter struct {
+	Depot string   // see [wear.Bike.At]
+	Tags  []string // all of them
+}
+
+// Takes reports whether a bike is asked about.
+func (f BikeFilter) Takes(b wear.Bike) bool { return b.At(f.Depot) && b.Tagged(f.Tags...) }
+
 // Bikes lists the bikes with what they have done.
 func (d *Desk) Bikes(ctx context.Context, today string) (list []BikeState, at wear.Instant, err error) {
+	return d.BikesOf(ctx, BikeFilter{}, today)
+}
+
+// BikesOf is Bikes of some. That no bike has the depot or a tag is a mistake.
+func (d *Desk) BikesOf(ctx context.Context, which BikeFilter, today string) (list []BikeState, at wear.Instant, err error) {
 	err = d.Book.View(ctx, func(tx *store.Tx) error {
 		list = nil
 		if at, err = d.today(today, tx.Zone()); err != nil {
@@ -109,9 +127,18 @@ func (d *Desk) Bikes(ctx context.Context, today string) (list []BikeState, at we
 		if err != nil {
 			return err
 		}
+		if err := which.meant(bikes); err != nil {
+			return err
+		}
 		for _, b := range bikes {
+			if !which.Takes(b) {
+				continue
+			}
 			s, err := bikeState(tx, b, at)
 			if err != nil {
+				return err
+			}
+			if s.Owner, err = ownerOf(tx, b); err != nil {
 				return err
 			}
 			list = append(list, s)
@@ -119,6 +146,42 @@ func (d *Desk) Bikes(ctx context.Context, today string) (list []BikeState, at we
 		return nil
 	})
 	return list, at, err
+}
+
+// ownerOf is the name of the person whose a bike is, "" where it is nobody's.
+func ownerOf(tx *store.Tx, b wear.Bike) (string, error) {
+	if b.Owner == 0 {
+		return "", nil
+	}
+	p, err := tx.Person(b.Owner)
+	if isUnknown(err) {
+		return "", nil
+	}
+	return p.Name, err
+}
+
+// meant refuses a depot or a tag that no bike has.
+func (f BikeFilter) meant(bikes []wear.Bike) error {
+	var depots, tags []string
+	for _, b := range bikes {
+		depots, tags = append(depots, b.Depot), append(tags, b.Tags...)
+	}
+	for _, x := range []struct {
+		noun    string
+		ask, in []string
+	}{{"depot", []string{f.Depot}, depots}, {"tag", f.Tags, tags}} {
+		for _, ask := range x.ask {
+			if ask == "" || ask == none || slices.ContainsFunc(x.in, func(has string) bool { return strings.EqualFold(has, ask) }) {
+				continue
+			}
+			tip := "pawl bike list shows them all"
+			if near := wear.Nearest(ask, x.in); near != "" {
+				tip = fmt.Sprintf("did you mean %q?", near)
+			}
+			return mistake(tip, "%s %q: no bike has it", x.noun, ask)
+		}
+	}
+	return nil
 }
 
 // Bike is one bike with its parts.

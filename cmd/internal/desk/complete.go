@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -19,6 +20,36 @@ func (d *Desk) BikeOffers(ctx context.Context) (offers []Offer, err error) {
 		bikes, err := tx.Bikes()
 		for _, b := range bikes {
 			offers = append(offers, Offer{b.Name, strings.TrimSpace("bike " + b.Sheet)})
+		}
+		return err
+	})
+	return offers, err
+}
+
+// DepotOffers are the depots of the bikes, each once.
+func (d *Desk) DepotOffers(ctx context.Context) ([]Offer, error) {
+	return d.offersOf(ctx, func(b wear.Bike) []string { return []string{b.Depot} })
+}
+
+// TagOffers are the tags of the bikes, each once.
+func (d *Desk) TagOffers(ctx context.Context) ([]Offer, error) {
+	return d.offersOf(ctx, func(b wear.Bike) []string { return b.Tags })
+}
+
+// offersOf are words that bikes have, with how many have them.
+func (d *Desk) offersOf(ctx context.Context, of func(wear.Bike) []string) (offers []Offer, err error) {
+	err = d.Book.View(ctx, func(tx *store.Tx) error {
+		bikes, err := tx.Bikes()
+		count := map[string]int{}
+		for _, b := range bikes {
+			for _, word := range of(b) {
+				count[word]++
+			}
+		}
+		delete(count, "")
+		offers = nil
+		for _, word := range slices.Sorted(maps.Keys(count)) {
+			offers = append(offers, Offer{word, counted(count[word], "bike")})
 		}
 		return err
 	})

@@ -1,11 +1,13 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"pawl/ingest"
 	"pawl/store"
@@ -15,10 +17,20 @@ import (
 // ListResult is what became of a list of people or bikes.
 type ListResult struct {
 	Added, Changed, Same int
-	Says                 []string // what is new or differs, a line each
-	Wrong                []string // rows that were refused: "FILE: line 3, column 2: why"
+	New                  []string // what is new, a line each
+	Says                 []string // what differs, a line each
+	Notes                []string // what of a row was left as it is, and why
+	Wrong                []string // rows that were refused: "FILE: line 3, column 2 (\"sheet\"): why"
 	Unread               []string // columns that tell nothing
 	DryRun               bool
+}
+
+// ListRequest is a list to read.
+type ListRequest struct {
+	Raw    []byte
+	File   string                                // whence it comes, for messages and the history
+	DryRun bool                                  // only say what would change
+	Sheet  func(name string) (wear.Sheet, error) // reads a build sheet of the user's own, of bikes
 }
 
 // errDry takes back what a dry run tried.
@@ -27,52 +39,57 @@ var errDry = errors.New("dry run")
 // listReader enters the rows of a list, each by itself.
 type listReader struct {
 	*Desk
-	tx   *store.Tx
-	file string
-	res  *ListResult
+	tx    *store.Tx
+	file  string
+	res   *ListResult
+	bikes *bikeReader
 }
 
-// ReadPeople enters people from a table, or changes what differs: a person is
-// told by e-mail, else by name. An empty cell says nothing. With dry it only
-// tells what would change.
-func (d *Desk) ReadPeople(ctx context.Context, raw []byte, file string, dry bool) (ListResult, error) {
-	return d.readList(ctx, listSource{raw, file, dry, personColumns, "name", "person read"}, (*listReader).person)
-}
-
-// ReadBikes enters bikes from a table, or changes what differs: a bike is told
-// by its name. An empty cell says nothing. With dry it only tells what would
-// change.
-func (d *Desk) ReadBikes(ctx context.Context, raw []byte, file string, dry bool) (ListResult, error) {
-	return d.readList(ctx, listSource{raw, file, dry, bikeColumns, "name", "bike read"}, (*listReader).bike)
-}
-
+// listSource says how the rows of a list are read.
 type listSource struct {
-	raw     []byte
-	file    string
-	dry     bool
-	columns map[string]string
-	must    string
-	verb    string
+	form  ingest.ListForm
+	verb  string
+	batch int // rows that are written at once; 0 = all
+	enter func(*listReader, ingest.ListRow) error
+	bikes *bikeReader
 }
 
-func (d *Desk) readList(ctx context.Context, s listSource, enter func(*listReader, ingest.ListRow) error) (res ListResult, err error) {
-	list, err := ingest.ReadList(s.raw, s.columns, s.must)
-	if err != nil {
-		return res, fmt.Errorf("%s: %w", plainText(s.file), err)
+// readList enters a list in batches, which undo takes back together.
+func (d *Desk) readList(ctx context.Context, req ListRequest, s listSource) (ListResult, error) {
+	res := ListResult{DryRun: req.DryRun}
+	list, err := ingest.ReadList(req.Raw, s.form)
+	var refused *ingest.RefusedError
+	if errors.As(err, &refused) {
+		return res, refusal(refused.Hint, "%s: %v", plainText(req.File), refused)
 	}
-	err = d.Book.Update(ctx, func(tx *store.Tx) error {
-		res = ListResult{Unread: list.Unread, DryRun: s.dry}
-		l := listReader{d, tx, plainText(s.file), &res}
-		for _, bad := range list.Bad {
-			l.wrong(bad)
+	if err != nil {
+		return res, fmt.Errorf("%s: %w", plainText(req.File), err)
+	}
+	l := listReader{Desk: d, file: plainText(req.File), res: &res, bikes: s.bikes}
+	for _, bad := range list.Bad {
+		l.wrong(bad)
+	}
+	res.Unread = list.Unread
+	for rows := range slices.Chunk(list.Rows, cmp.Or(s.batch, len(list.Rows), 1)) {
+		if err := l.read(ctx, rows, s); err != nil {
+			return res, err
 		}
-		tx.Begin(s.verb, l.file, d.Who)
-		for _, row := range list.Rows {
-			if err := l.one(row, enter); err != nil {
+	}
+	return res, nil
+}
+
+// read enters some rows in one transaction.
+func (l *listReader) read(ctx context.Context, rows []ingest.ListRow, s listSource) error {
+	so := *l.res
+	err := l.Book.Update(ctx, func(tx *store.Tx) error {
+		l.tx, *l.res = tx, so
+		tx.Begin(s.verb, l.file, l.Who)
+		for _, row := range rows {
+			if err := l.one(row, s.enter); err != nil {
 				return err
 			}
 		}
-		if s.dry {
+		if so.DryRun {
 			return errDry
 		}
 		return nil
@@ -80,12 +97,16 @@ func (d *Desk) readList(ctx context.Context, s listSource, enter func(*listReade
 	if errors.Is(err, errDry) {
 		err = nil
 	}
-	return res, err
+	return err
 }
 
-// one enters a row; what is wrong with it stops nothing else.
+// one enters a row, or nothing of it; what is wrong with it stops nothing else.
 func (l *listReader) one(row ingest.ListRow, enter func(*listReader, ingest.ListRow) error) error {
-	err := enter(l, row)
+	so := *l.res
+	err := l.tx.Try(func() error { return enter(l, row) })
+	if err != nil {
+		*l.res = so
+	}
 	var bad wrongRow
 	var hinted interface{ Hint() string }
 	switch {
@@ -121,6 +142,11 @@ func (l *listReader) changed(name string, before, after []string) bool {
 			says = append(says, after[i])
 		}
 	}
+	return l.differs(name, says)
+}
+
+// differs notes what a row changes.
+func (l *listReader) differs(name string, says []string) bool {
 	if len(says) == 0 {
 		l.res.Same++
 		return false
@@ -130,186 +156,17 @@ func (l *listReader) changed(name string, before, after []string) bool {
 	return true
 }
 
-func (l *listReader) added(name string) {
+func (l *listReader) added(line string) {
 	l.res.Added++
-	l.res.Says = append(l.res.Says, name+": new")
+	l.res.New = append(l.res.New, line)
 }
 
-var personColumns = map[string]string{
-	"name": "name", "person": "name", "customer": "name", "e mail": "email", "email": "email", "mail": "email",
-	"units": "units", "consent on": "on", "consent": "on", "consent date": "on", "consent how": "how", "how": "how",
-	"bikes": "bikes", "bike": "bikes", "note": "note", "notes": "note",
-}
-
-// person enters or changes the person of a row.
-func (l *listReader) person(row ingest.ListRow) error {
-	p, known, err := l.personOf(row)
-	if err != nil {
-		return err
+// endOfDay is the end of a day of the calendar, or now where that is not over.
+func (l *listReader) endOfDay(day time.Time) (wear.Instant, error) {
+	zone := l.tx.Zone()
+	at := wear.StartOfDay(day.Year(), day.Month(), day.Day()+1, zone) - 1
+	if at > wear.EndOfDay(l.Now, zone) {
+		return 0, errors.New("is in the future")
 	}
-	before, was := l.personWords(p), p
-	if err := l.setPersonCells(row, &p); err != nil {
-		return err
-	}
-	if remember(was, &p); p.Email != was.Email {
-		p.Reached = wear.At(l.Now)
-	}
-	bikes, err := l.bikesOf(row)
-	if err != nil {
-		return err
-	}
-	switch {
-	case !known:
-		p.Added = wear.At(l.Now)
-		p, err = l.tx.AddPerson(p)
-		l.added(p.Name)
-	default:
-		after := l.personWords(p)
-		for _, b := range bikes {
-			if b.Owner != p.ID {
-				before, after = append(before, ""), append(after, "bike "+b.Name)
-			}
-		}
-		if !l.changed(p.Name, before, after) {
-			return nil
-		}
-		err = l.tx.ChangePerson(p)
-	}
-	if err != nil {
-		return err
-	}
-	for _, b := range bikes {
-		if b.Owner == p.ID {
-			continue
-		}
-		if owner, err := l.tx.Person(b.Owner); err == nil {
-			l.res.Says = append(l.res.Says, fmt.Sprintf("%s: takes bike %s of %s", p.Name, b.Name, owner.Name))
-		}
-		b.Owner = p.ID
-		if err := l.tx.ChangeBike(b); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// personOf finds the person of a row: by e-mail, else by name.
-func (l *listReader) personOf(row ingest.ListRow) (p wear.Person, known bool, err error) {
-	name, _ := row.Cell("name")
-	email, _ := row.Cell("email")
-	if name == "" {
-		return p, false, wrongCell(row, "name", "no name")
-	}
-	for _, who := range []string{email, name} {
-		if who == "" {
-			continue
-		}
-		p, err = l.tx.FindPerson(who)
-		exact := err == nil && (strings.EqualFold(p.Email, who) || strings.EqualFold(p.Name, who))
-		if exact && (email == "" || p.Email == "" || strings.EqualFold(p.Email, email) || who == email) {
-			return p, true, nil
-		}
-		if err != nil && !isUnknown(err) && who == email {
-			return p, false, err
-		}
-	}
-	return wear.Person{}, false, nil
-}
-
-// personWords is what is known of a person, for comparing.
-func (l *listReader) personWords(p wear.Person) []string {
-	consent := "no consent"
-	if p.Consent.Given != 0 {
-		consent = "consent on " + day(p.Consent.Given, l.tx.Zone()) + ", " + p.Consent.How
-	}
-	units := "metric"
-	if p.Imperial {
-		units = "imperial"
-	}
-	return []string{"name " + p.Name, "e-mail " + p.Email, units, consent, "note " + p.Note}
-}
-
-func (l *listReader) setPersonCells(row ingest.ListRow, p *wear.Person) error {
-	if text, _ := row.Cell("name"); text != "" {
-		p.Name = plainText(text)
-	}
-	if text, _ := row.Cell("note"); text != "" {
-		p.Note = plainText(text)
-	}
-	if text, _ := row.Cell("email"); text != "" {
-		address, ok := wear.PlainEmail(text)
-		if !ok {
-			return wrongCell(row, "email", "%q is no e-mail address", text)
-		}
-		p.Email = address
-	}
-	switch units, _ := row.Cell("units"); strings.ToLower(units) {
-	case "":
-	case "metric":
-		p.Imperial = false
-	case "imperial":
-		p.Imperial = true
-	default:
-		return wrongCell(row, "units", "%q is neither metric nor imperial", units)
-	}
-	return l.setConsentCells(row, p)
-}
-
-// setConsentCells enters consent; the date and how it was given belong together,
-// and what was taken back since is not brought back by an old date.
-func (l *listReader) setConsentCells(row ingest.ListRow, p *wear.Person) error {
-	given, said, err := row.Day("on")
-	how, _ := row.Cell("how")
-	switch {
-	case err != nil:
-		return wrongCell(row, "on", "the day of consent %v", err)
-	case said != (how != ""):
-		return wrongCell(row, "how", "consent needs both a day and how it was given")
-	case !said:
-		return nil
-	}
-	at := wear.EndOfDay(given, l.tx.Zone())
-	if at > wear.EndOfDay(l.Now, l.tx.Zone()) {
-		return wrongCell(row, "on", "the day of consent is in the future")
-	}
-	at = min(at, wear.At(l.Now))
-	if p.Consent.Ended != 0 && startOfDay(at, l.tx.Zone()) <= p.Consent.Ended {
-		return nil // taken back that day or later
-	}
-	if day(at, l.tx.Zone()) == day(p.Consent.Given, l.tx.Zone()) && p.Consent.How == plainText(how) {
-		return nil
-	}
-	p.Consent = wear.Consent{Given: at, How: plainText(how)}
-	return nil
-}
-
-// bikesOf are the bikes that a row names, which must be in the book.
-func (l *listReader) bikesOf(row ingest.ListRow) (bikes []wear.Bike, err error) {
-	text, _ := row.Cell("bikes")
-	for _, name := range l.bikeNamesIn(text) {
-		b, err := l.tx.FindBike(name)
-		if isUnknown(err) {
-			return nil, wrongCell(row, "bikes", "bike %q is not in the book: pawl bike read enters bikes", name)
-		}
-		if err != nil {
-			return nil, err
-		}
-		bikes = append(bikes, b)
-	}
-	return bikes, nil
-}
-
-// bikeNamesIn parts the names of a cell: a comma may be within one.
-func (l *listReader) bikeNamesIn(text string) (names []string) {
-	for part := range strings.SplitSeq(text, ";") {
-		part = strings.TrimSpace(part)
-		if _, err := l.tx.FindBike(part); err == nil || !strings.Contains(part, ",") {
-			names = append(names, part)
-			continue
-		}
-		for name := range strings.SplitSeq(part, ",") {
-			names = append(names, strings.TrimSpace(name))
-		}
-	}
-	return slices.DeleteFunc(names, func(name string) bool { return name == "" })
+	return min(at, wear.At(l.Now)), nil
 }

@@ -235,17 +235,17 @@ func jobProblem(parts []wear.Part, name string, jobs []wear.Job, owners []wear.P
 	return mistake(tip, "job %q: no such job on this bike", name)
 }
 
-// Undo takes back the newest entry that still stands; all batches of an import
-// are one.
+// Undo takes back the newest entry that still stands; all batches of an import, or
+// of a list of bikes, are one.
 func (d *Desk) Undo(ctx context.Context) (e store.Entry, err error) {
 	err = d.Book.Update(ctx, func(tx *store.Tx) error {
 		tx.Begin("undo", "", d.Who)
 		if e, err = tx.Undo(); err != nil {
 			return err
 		}
-		for e.Verb == importVerb {
+		for slices.Contains(batched, e.Verb) {
 			next, err := newest(tx)
-			if err != nil || next.Verb != importVerb || next.At != e.At || next.Target != e.Target {
+			if err != nil || next.Verb != e.Verb || next.At != e.At || next.Target != e.Target {
 				return err
 			}
 			if _, err := tx.Undo(); err != nil {
@@ -259,6 +259,9 @@ func (d *Desk) Undo(ctx context.Context) (e store.Entry, err error) {
 	}
 	return e, err
 }
+
+// batched are the verbs of entries of which one command makes many.
+var batched = []string{importVerb, fleetVerb, bikesVerb}
 
 // newest is the newest entry that still stands, zero where there is none.
 func newest(tx *store.Tx) (store.Entry, error) {

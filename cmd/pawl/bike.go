@@ -90,7 +90,7 @@ func (f *bikeFlags) setWords(cmd *cobra.Command, b *wear.Bike) error {
 func (f *bikeFlags) setHire(cmd *cobra.Command, b *wear.Bike) (err error) {
 	if cmd.Flags().Changed("depot") {
 		if b.Depot, err = wear.ParseDepot(f.depot); err != nil {
-			return &desk.MistakeError{Msg: err.Error(), Tip: `--depot "North hut"`}
+			return &desk.MistakeError{Msg: err.Error(), Tip: `--depot "Lakeside hut"`}
 		}
 	}
 	if cmd.Flags().Changed("tags") {
@@ -115,7 +115,7 @@ bike's first ride, unless --on gives the day on which it was built. What the bik
 had done before goes with --used; what is not given is estimated.`,
 		Example: `  pawl bike add enduro --sheet trail
   pawl bike add "hire 7" --sheet trail --fleet --on 2026-03-01
-  pawl bike add "hire 8" --like "hire 7" --depot North --price 45
+  pawl bike add "hire 8" --like "hire 7" --depot Lakeside --price 45
   pawl bike add old --sheet my-build.toml --used 2400km,180h,52000m`,
 		Args: args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {
@@ -189,7 +189,7 @@ func (a *app) bikeListCmd() *cobra.Command {
 	var which desk.BikeFilter
 	cmd := &cobra.Command{
 		Use: "list", Short: "List the bikes and what they have done",
-		Example: "  pawl bike list\n  pawl bike list --depot North --tag kids",
+		Example: "  pawl bike list\n  pawl bike list --depot Lakeside --tag kids",
 		Args:    args(0, 0),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			d, err := a.desk(cmd)
@@ -245,7 +245,7 @@ which day on a circumference holds.`,
   pawl bike change enduro --usual-ground 11=mud,12=mud,1=wet
   pawl bike change enduro --wheel auto
   pawl bike change enduro --owner "Kim Doe"
-  pawl bike change "hire 7" --depot North --tags "large kids" --price 45`,
+  pawl bike change "hire 7" --depot Lakeside --tags "large kids" --price 45`,
 		Args: args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {
 			d, err := a.desk(cmd)

@@ -38,7 +38,7 @@ const watched = 2 * time.Second
 // yardLines enter what the examples speak of.
 var yardLines = []string{
 	`pawl bike add enduro --sheet trail`,
-	`pawl bike add "hire 7" --sheet trail --fleet --depot North --tags "kids large"`,
+	`pawl bike add "hire 7" --sheet trail --fleet --depot Lakeside --tags "kids large"`,
 	`pawl bike add old-bike --sheet rigid`,
 	`pawl import -b enduro rides`,
 	`pawl import -b enduro twin.gpx`,
@@ -84,7 +84,7 @@ func (y yard) files(t *testing.T) {
 		"pawl.toml":               []byte("[shop]\nname = \"Hut Workshop\"\nfrom = \"hut@example.org\"\n"),
 		"people.csv":              []byte("name,email,consent_on,consent_how\nBo Roe,bo@example.org,2026-05-03,letter\n"),
 		"bikes.csv":               []byte("name;sheet;owner;rider kg\nenduro;trail;Kim Doe;72,5\nnew one;hardtail;;\n"),
-		"fleet.csv":               []byte("bike,depot,tags,price,odometer_km,chain\nhire 70,North,kids,18.50,640,Ten\nhire 71,North,,45,0,Twelve\n"),
+		"fleet.csv":               []byte("bike,depot,tags,price,odometer_km,chain\nhire 70,Lakeside,kids,18.50,640,Ten\nhire 71,Lakeside,,45,0,Twelve\n"),
 		"filled.toml":             []byte("bike = \"enduro\"\nby = \"Kim\"\n[[job]]\npart = \"fork-1\"\njob = \"lowers\"\ndone = true\n"),
 		"my-figures.toml":         []byte(sample(t, "pawl schedule read")),
 	} {

@@ -3,6 +3,7 @@ package store
 import (
 	"cmp"
 	"encoding/binary"
+	"maps"
 	"slices"
 
 	"pawl/wear"
@@ -62,12 +63,12 @@ func (t *Tx) caseParts(c *wear.Case, bike wear.ID) error {
 			on[s.Part] = on[s.Part] || s.Holds(c.Today)
 		}
 	}
-	for part, now := range on {
+	for _, part := range slices.Sorted(maps.Keys(on)) { // neighbours are read together
 		pc, err := t.partCase(part, c.Today, c.Lines)
 		if err != nil {
 			return err
 		}
-		if now {
+		if on[part] {
 			c.Parts = append(c.Parts, pc)
 		} else {
 			c.Past = append(c.Past, pc)
@@ -182,8 +183,7 @@ func (t *Tx) wornUpTo(part wear.ID, today wear.Instant) ([]wear.Stay, error) {
 func (t *Tx) line(bike wear.ID, today wear.Instant) (wear.Timeline, error) {
 	line := make(wear.Timeline, 0, len(t.spanStarts(bike))) // a span is large: growing would copy much
 	end, early := wear.Never, false                         // of the last span; in an older book
-	c := t.bucket(bktSpans).Cursor()
-	for k, v := c.Seek(id8(bike)); within(k, bike); k, v = c.Next() {
+	for k, v := range t.under(bktSpans, id8(bike)) {
 		from := instant(k[8:])
 		if from > today {
 			end = from
@@ -249,8 +249,10 @@ func (t *Tx) tellOnsets(bike wear.ID, line wear.Timeline, end wear.Instant) (err
 
 // firstRide is the start of the bike's first counted ride up to today; Ever = none.
 func (t *Tx) firstRide(bike wear.ID, today wear.Instant) (wear.Instant, error) {
-	c := t.bucket(bktRides).Cursor()
-	for k, v := c.Seek(id8(bike)); within(k, bike) && instant(k[8:]) <= today; k, v = c.Next() {
+	for k, v := range t.under(bktRides, id8(bike)) {
+		if instant(k[8:]) > today {
+			break
+		}
 		ride, r := rideFigures(v)
 		if r.err != nil {
 			return wear.Ever, t.corrupt("ride", k, r.err)
@@ -294,8 +296,10 @@ func (t *Tx) use(bike wear.ID, firstRide, today wear.Instant) (wear.Use, error) 
 	}
 	today = max(first, min(today, last))
 	now := t.week(today)
-	c := t.bucket(bktWeeks).Cursor()
-	for k, v := c.Seek(weekKey(bike, now-pastWeeks)); within(k, bike) && string(k) < string(weekKey(bike, now)); k, v = c.Next() {
+	for k, v := range t.from(bktWeeks, weekKey(bike, now-pastWeeks), len(id8(bike))) {
+		if binary.BigEndian.Uint16(k[8:]) >= now {
+			break
+		}
 		sums, err := unpackSums(v)
 		if err != nil {
 			return u, t.corrupt("weeks", k, err)

@@ -97,6 +97,16 @@ func sortSettings(all []wear.Setting) {
 	})
 }
 
+// settingsUnder are the settings of one kind, model, bike, … Those that are for
+// many bikes are remembered.
+func (t *Tx) settingsUnder(prefix string) ([]wear.Setting, error) {
+	read := func() ([]wear.Setting, error) { return list[wear.Setting](t, bktSettings, []byte(prefix)) }
+	if t.reads == nil || int(prefix[0]) >= slices.Index(scopes, wear.ForBike) {
+		return read()
+	}
+	return remembered(t.reads.wide, prefix, read)
+}
+
 // settingsFor returns the settings that hold for a bike and the parts on it.
 func (t *Tx) settingsFor(bike wear.ID, parts []wear.PartCase, today wear.Instant) ([]wear.Setting, error) {
 	where := map[string]bool{
@@ -115,7 +125,7 @@ func (t *Tx) settingsFor(bike wear.ID, parts []wear.PartCase, today wear.Instant
 	}
 	var all []wear.Setting
 	for prefix := range where {
-		some, err := list[wear.Setting](t, bktSettings, []byte(prefix))
+		some, err := t.settingsUnder(prefix)
 		if err != nil {
 			return nil, err
 		}

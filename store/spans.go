@@ -53,8 +53,7 @@ func (t *Tx) cutSpans(bike wear.ID) error {
 // spanStarts lists where the bike's spans begin, in order.
 func (t *Tx) spanStarts(bike wear.ID) []wear.Instant {
 	var starts []wear.Instant
-	c := t.bucket(bktSpans).Cursor()
-	for k, _ := c.Seek(id8(bike)); within(k, bike); k, _ = c.Next() {
+	for k := range t.under(bktSpans, id8(bike)) {
 		starts = append(starts, instant(k[8:]))
 	}
 	return starts
@@ -100,8 +99,10 @@ func (t *Tx) splitSpan(bike wear.ID, from, end wear.Instant) error {
 
 // sumRides sums the bike's counted rides that start in [from, to).
 func (t *Tx) sumRides(bike wear.ID, from, to wear.Instant) (sums wear.Sums, err error) {
-	c := t.bucket(bktRides).Cursor()
-	for k, v := c.Seek(idAt(bike, from)); within(k, bike) && instant(k[8:]) < to; k, v = c.Next() {
+	for k, v := range t.from(bktRides, idAt(bike, from), len(id8(bike))) {
+		if instant(k[8:]) >= to {
+			break
+		}
 		ride, r := rideFigures(v)
 		if r.err != nil {
 			return sums, t.corrupt("ride", k, r.err)

@@ -193,9 +193,16 @@ func (t *Tx) bikeName(id wear.ID) string {
 // StaysOf returns all stays of a part, on bikes and on wheels, as they were
 // entered, in order of time.
 func (t *Tx) StaysOf(part wear.ID) ([]wear.Stay, error) {
+	if t.reads == nil {
+		return t.staysOf(part)
+	}
+	stays, err := remembered(t.reads.stays, part, func() ([]wear.Stay, error) { return t.staysOf(part) })
+	return slices.Clone(stays), err
+}
+
+func (t *Tx) staysOf(part wear.ID) ([]wear.Stay, error) {
 	var stays []wear.Stay
-	c := t.bucket(bktStaysPart).Cursor()
-	for k, v := c.Seek(id8(part)); within(k, part); k, v = c.Next() {
+	for k, v := range t.under(bktStaysPart, id8(part)) {
 		key := stayKey(wear.Stay{Part: part, Host: idOf(v), From: instant(k[8:])})
 		s, found, err := get[wear.Stay](t, bktStays, key)
 		if err == nil && !found {

@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
-	"iter"
 	"time"
 
 	"github.com/fxamacker/cbor/v2"
@@ -32,6 +31,7 @@ type Tx struct {
 	onsetsDue map[string]struct{} // keys of spans, see adjustSpan
 	shared    map[string]shared
 
+	reads    *reads                  // what makes reading cheaper; nil where the transaction writes
 	lastOn   recent                  // see piecesOn
 	lastOf   recent                  // see piecesOf
 	deriving map[wear.ID][]wear.Stay // of wheels; nil unless everything is derived anew
@@ -82,7 +82,9 @@ func (b *Book) begin(bolt *bbolt.Tx) (*Tx, error) {
 		onsetsDue: map[string]struct{}{},
 		shared:    map[string]shared{},
 	}
-	if bolt.Writable() {
+	if !bolt.Writable() {
+		t.reads = newReads()
+	} else {
 		for _, name := range [][]byte{bktRides, bktGears, bktRideTimes, bktBefore, bktEntries} {
 			bolt.Bucket(name).FillPercent = appendFill
 		}
@@ -119,8 +121,6 @@ func (t *Tx) finish() error {
 
 // Zone is the book's time zone: what a bare date and a week mean.
 func (t *Tx) Zone() *time.Location { return t.zone }
-
-func (t *Tx) bucket(name []byte) *bbolt.Bucket { return t.bolt.Bucket(name) }
 
 // newID numbers a bike, a part or a dated fact.
 func (t *Tx) newID() (wear.ID, error) {
@@ -190,16 +190,6 @@ func (t *Tx) put(bucket, key []byte, fact any) error {
 	return t.set(bucket, key, value)
 }
 
-// row is what is kept under a key; nil = nothing. A bucket that an older book does
-// not have yet is empty.
-func (t *Tx) row(bucket, key []byte) []byte {
-	b := t.bucket(bucket)
-	if b == nil {
-		return nil
-	}
-	return b.Get(key)
-}
-
 // get decodes a fact; found is false where there is none.
 func get[T any](t *Tx, bucket, key []byte) (fact T, found bool, err error) {
 	raw := t.row(bucket, key)
@@ -211,35 +201,30 @@ func get[T any](t *Tx, bucket, key []byte) (fact T, found bool, err error) {
 }
 
 func decode[T any](t *Tx, bucket, key, raw []byte) (fact T, err error) {
-	if err := decoder.Unmarshal(raw, &fact); err != nil {
-		return fact, t.corrupt(string(bucket), key, err)
-	}
-	return fact, nil
+	return fact, decodeTo(t, bucket, key, raw, &fact)
 }
 
-// under goes through the rows whose key begins with prefix, in order of key. A
-// bucket that an older book does not have yet is empty.
-func (t *Tx) under(bucket, prefix []byte) iter.Seq2[[]byte, []byte] {
-	return func(yield func(k, v []byte) bool) {
-		b := t.bucket(bucket)
-		if b == nil {
-			return
-		}
-		c := b.Cursor()
-		for k, v := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix) && yield(k, v); k, v = c.Next() {
-		}
+// decodeTo decodes into a fact that is there, and empty.
+func decodeTo[T any](t *Tx, bucket, key, raw []byte, fact *T) error {
+	if t.quick(raw, fact) {
+		return nil
 	}
+	var whole T // what the quick reader left half done is not used
+	if err := decoder.Unmarshal(raw, &whole); err != nil {
+		return t.corrupt(string(bucket), key, err)
+	}
+	*fact = whole
+	return nil
 }
 
 // list decodes all facts whose key begins with prefix, in order of key.
 func list[T any](t *Tx, bucket, prefix []byte) ([]T, error) {
 	var all []T
 	for k, v := range t.under(bucket, prefix) {
-		fact, err := decode[T](t, bucket, k, v)
-		if err != nil {
+		all = append(all, *new(T))
+		if err := decodeTo(t, bucket, k, v, &all[len(all)-1]); err != nil {
 			return nil, err
 		}
-		all = append(all, fact)
 	}
 	return all, nil
 }

@@ -44,7 +44,13 @@ func carried(s wear.Stay, wheel []wear.Stay) []piece {
 }
 
 // isBike reports whether the ID is a bike's; bikes and parts share one sequence.
-func (t *Tx) isBike(id wear.ID) bool { return t.bucket(bktBikes).Get(id8(id)) != nil }
+func (t *Tx) isBike(id wear.ID) bool {
+	if t.reads == nil {
+		return t.row(bktBikes, id8(id)) != nil
+	}
+	is, _ := remembered(t.reads.bikes, id, func() (bool, error) { return t.row(bktBikes, id8(id)) != nil, nil })
+	return is
+}
 
 // piecesOf are the effective stays of a part in order of time. The last part's
 // are remembered, as the last bike's are.

@@ -35,26 +35,31 @@ func (p *partView) fitAnchor(j *Job) Anchor {
 // done is when the job was last done, by whatever counts as doing it.
 func (p *partView) done(j *Job) (Anchor, bool) {
 	best, ok := Anchor{At: Ever}, false
-	take := func(at Instant, why string) {
+	take := func(at Instant, why, what string) {
 		if at >= best.At {
-			best, ok = Anchor{At: at, Why: why}, true
+			best, ok = Anchor{At: at, Why: why + what}, true
 		}
 	}
-	for _, s := range p.signoffs {
-		switch {
-		case s.Job != j.Name && !slices.Contains(j.DoneBy, s.Job):
-		case !s.Witness:
-			take(s.At, "the last sign-off of "+s.Job)
-		case j.Act == ActCheck:
-			take(s.At, "its witness mark was found intact")
+	var last *SignOff
+	for i := range p.signoffs {
+		s := &p.signoffs[i]
+		done := s.Job == j.Name || slices.Contains(j.DoneBy, s.Job)
+		if done && (!s.Witness || j.Act == ActCheck) && (last == nil || s.At >= last.At) {
+			last = s
 		}
 	}
-	if j.Act == ActLook && len(p.looks) > 0 {
-		l, _ := p.lastLook()
-		take(l.At, fmt.Sprintf("the last look (%s)", l.Word))
+	switch {
+	case last == nil:
+	case last.Witness:
+		take(last.At, "its witness mark was found intact", "")
+	default:
+		take(last.At, "the last sign-off of ", last.Job)
+	}
+	if l, has := p.lastLook(); j.Act == ActLook && has {
+		take(l.At, "the last look ", "("+string(l.Word)+")")
 	}
 	if r, has := p.lastReading(); j.Act == ActMeasure && has {
-		take(r.At, "the last reading")
+		take(r.At, "the last reading", "")
 	}
 	return best, ok
 }
@@ -80,16 +85,21 @@ func (a *assessor) restart(p *partView, j *Job) (Anchor, bool) {
 // lastWork is the newest dated fit of a part to this bike, or work signed off
 // on it here; Ever where there was none.
 func (a *assessor) lastWork(pc *PartCase) (at Instant, why string) {
+	var done *SignOff
 	at = Ever
 	for i, st := range pc.Stays {
 		if st.Host == a.c.Bike.ID && st.From > at && st.From <= a.c.Today && (i == 0 || !a.cameOnWheel(pc, st)) {
 			at, why = st.From, pc.Part.Name+" was fitted"
 		}
 	}
-	for _, s := range pc.SignOffs {
-		if !s.Void && !s.Declined && s.Bike == a.c.Bike.ID && s.At > at && a.s.Work(pc.Part.Kind, s) {
-			at, why = s.At, fmt.Sprintf("%s of %s was signed off", s.Job, pc.Part.Name)
+	for i := range pc.SignOffs {
+		s := &pc.SignOffs[i]
+		if !s.Void && !s.Declined && s.Bike == a.c.Bike.ID && s.At > at && a.s.Work(pc.Part.Kind, *s) {
+			at, done = s.At, s
 		}
+	}
+	if done != nil {
+		why = fmt.Sprintf("%s of %s was signed off", done.Job, pc.Part.Name)
 	}
 	return at, why
 }

@@ -17,17 +17,31 @@ type course struct {
 	gait     gait
 	last     float64    // load of the last reading
 	post     *posterior // nil where nothing was read on this bike
-	curve    *curve     // of the load at which the limit is reached
+	curve    *curve     // of the load at which the limit is reached; nil until crossed
 }
 
 // read reports whether the course rests on readings of this bike.
 func (c *course) read() bool { return len(c.evidence.exact)+len(c.evidence.gauged) > 0 }
 
-// work fits the line and finds the crossing; without a reading that is the
-// prior's, of which most parts share one.
+// work fits the line and finds the crossing.
 func (c *course) work() {
+	c.fit()
+	c.cross()
+}
+
+// cross finds the crossing of what was fitted; without a reading that is the
+// prior's, of which most parts share one.
+func (c *course) cross() {
 	if !c.read() {
 		c.curve = c.prior.unread(c.gait.limit)
+		return
+	}
+	c.curve = c.post.crossing(c.gait.limit, c.drift())
+}
+
+// fit fits the line to what was read.
+func (c *course) fit() {
+	if !c.read() {
 		return
 	}
 	for _, r := range c.evidence.exact {
@@ -37,7 +51,6 @@ func (c *course) work() {
 		c.last = max(c.last, r.load)
 	}
 	c.post = c.prior.fit(&c.evidence)
-	c.curve = c.post.crossing(c.gait.limit, c.drift())
 }
 
 // drift widens the range with the way that lies past the last reading, as far
@@ -53,4 +66,21 @@ func (c *course) drift() drift {
 		d.speed = speedSD * math.Sqrt(told) * over / max(over, c.gait.limit-now)
 	}
 	return d
+}
+
+// surelyShort reports whether the limit is, as likely as not, not reached at a load,
+// by a bound that needs no crossing: that wear lies two standard deviations above
+// its mean has a chance of at most 1/(1+2²) (F. P. Cantelli), and of what drift makes
+// of the way past the last reading all but the outermost node is within the load
+// asked about. False says nothing.
+func (c *course) surelyShort(load float64) bool {
+	if c.post == nil {
+		return false
+	}
+	d := c.drift()
+	if load > d.from && (d.sd != 0 || d.speed != 0) {
+		load = d.from + math.Exp(nodes5[3]*d.spread(load))*(load-d.from)
+	}
+	mean, sd := c.post.wear(load)
+	return mean+2*sd < c.gait.limit
 }

@@ -45,7 +45,7 @@ type legCourse struct {
 }
 
 // courses follows a part from bike to bike: it keeps the wear that it comes
-// with, and its rate is the bike's.
+// with, and its rate is the bike's. None is crossed yet.
 func (a *assessor) courses(p *partView, s *sortOf, known []earlier) []legCourse {
 	legs := p.legs()
 	list := make([]legCourse, len(legs))
@@ -69,7 +69,7 @@ func (a *assessor) courses(p *partView, s *sortOf, known []earlier) []legCourse 
 			s.used(&c.prior, a.opened(p, s.by.Of, l))
 		}
 		a.readOn(p, s, c, window{from: l.from, to: end}, i == 0)
-		c.work()
+		c.fit()
 	}
 	return list
 }
@@ -134,6 +134,16 @@ type forecast struct {
 // forecast is how the part wears and when it comes to its limit; nil where
 // nothing of it can be measured. It is worked out once.
 func (a *assessor) forecast(p *partView) *forecast {
+	f := a.fitAhead(p)
+	if f != nil && f.curve == nil {
+		f.cross()
+		f.pace = a.pace(p, f.sort.by.Of)
+	}
+	return f
+}
+
+// fitAhead is the forecast as far as the line is fitted.
+func (a *assessor) fitAhead(p *partView) *forecast {
 	if p.foreseen {
 		return p.ahead
 	}
@@ -145,7 +155,6 @@ func (a *assessor) forecast(p *partView) *forecast {
 	f := &forecast{sort: s, known: a.earlierOn(p)}
 	list := a.courses(p, &s, f.known)
 	f.legCourse, f.none = list[len(list)-1], len(p.readings) == 0
-	f.pace = a.pace(p, s.by.Of)
 	p.ahead = f
 	return f
 }

@@ -20,6 +20,7 @@ type assessor struct {
 	runOut                bool      // policy: chain, ring and cassette are run out together
 	runOutBy              *override // who says so
 	detail                bool      // collect what Explain shows
+	brief                 bool      // only what makes a job due or stops the bike, see AssessOnly
 
 	folded map[ID][]folded // see folds
 	bends  float64         // see bendLately; 0 = not worked out

@@ -43,7 +43,9 @@ func (a *assessor) judgeFrom(p *partView, job *Job, from Anchor, known Instant) 
 		BikeID: a.c.Bike.ID, PartID: p.pc.Part.ID, Act: job.Act, Safety: job.Safety,
 		Basis: ByCount, Data: DataRecorded, Advice: j.rule.advice, Caution: job.Caution, Minutes: j.rule.minutes,
 	}
-	j.f.Notes = append(append(j.f.Notes, p.remarks...), j.rule.notes...)
+	if !a.brief {
+		j.f.Notes = append(append(j.f.Notes, p.remarks...), j.rule.notes...)
+	}
 	j.f.Since, _ = a.since(p, j.anchor.At)
 	if job.Act == ActChange && p.kind.Inspected() {
 		j.change()
@@ -120,7 +122,9 @@ func (j *judge) line(c Count, w window) CountLine {
 	} else {
 		u := j.a.usage(j.p, c.Of, w)
 		l.Used, l.Data = u.used, u.data()
-		j.remark(c.Of, &u)
+		if !j.a.brief {
+			j.remark(c.Of, &u)
+		}
 		if j.a.detail {
 			j.explainLine(&l, c.Of, &u)
 		}
@@ -167,7 +171,7 @@ func (j *judge) decide() {
 }
 
 func (j *judge) sooner(x, y *CountLine) bool {
-	if x.Share < 1 && y.Share < 1 {
+	if x.Share < 1 && y.Share < 1 && !j.a.brief {
 		dx, okx := j.daysLeft(x)
 		dy, oky := j.daysLeft(y)
 		if okx && oky && dx != dy {
@@ -179,7 +183,7 @@ func (j *judge) sooner(x, y *CountLine) bool {
 
 // show puts the deciding count into the finding.
 func (j *judge) show() {
-	if j.best < 0 {
+	if j.best < 0 || j.a.brief {
 		return
 	}
 	l := &j.lines[j.best]
@@ -202,6 +206,9 @@ func (j *judge) raise(v Verdict, by Basis, why string) {
 }
 
 func (j *judge) note(s string) {
+	if j.a.brief {
+		return
+	}
 	for _, n := range j.f.Notes {
 		if n == s {
 			return
@@ -212,6 +219,9 @@ func (j *judge) note(s string) {
 
 // settle makes the figures of a finding agree with its verdict.
 func (j *judge) settle() {
+	if j.a.brief {
+		return
+	}
 	j.f.Rule, j.f.Source = j.job.say(*j.iv), j.rule.sourceOf(j.group)
 	j.torque()
 	if j.f.Verdict < Due {

@@ -43,7 +43,10 @@ func (j *judge) happened(e Event, soon bool) (why string, ok bool) {
 		return j.pastShare(e)
 	case EventChainPast:
 		r, has := j.a.chainReading()
-		return fmt.Sprintf("the chain measured %.2f %%", r.Value), has && r.Value > e.Value && (soon || r.At > j.anchor.At)
+		if !has || r.Value <= e.Value || !soon && r.At <= j.anchor.At {
+			return "", false
+		}
+		return fmt.Sprintf("the chain measured %.2f %%", r.Value), true
 	}
 	return j.dated(e)
 }
@@ -66,7 +69,10 @@ func (j *judge) dated(e Event) (why string, ok bool) {
 		return j.incident(Struck)
 	case EventDrops:
 		at, ok := j.a.dropped(int(e.Value), e.Within)
-		return fmt.Sprintf("the chain dropped %g times within %g h of riding, last on %s", e.Value, e.Within, j.a.day(at)), ok && at > j.anchor.At
+		if !ok || at <= j.anchor.At {
+			return "", false
+		}
+		return fmt.Sprintf("the chain dropped %g times within %g h of riding, last on %s", e.Value, e.Within, j.a.day(at)), true
 	case EventNthChain:
 		n := int(e.Value)
 		if list := j.wornSinceFit(); len(list) >= n {
@@ -96,7 +102,10 @@ func (j *judge) wornSinceFit() []Instant {
 // ridden reports whether a ride on the ground began since the anchor.
 func (j *judge) ridden(g Ground, words string) (string, bool) {
 	u := j.a.usage(j.p, CountRides, window{from: j.anchor.At, to: Never})
-	return fmt.Sprintf("%s %s since %s", plural(u.rides[g], "ride"), words, j.anchor.Why), u.rides[g] > 0
+	if u.rides[g] == 0 {
+		return "", false
+	}
+	return fmt.Sprintf("%s %s since %s", plural(u.rides[g], "ride"), words, j.anchor.Why), true
 }
 
 func (j *judge) pastShare(e Event) (string, bool) {

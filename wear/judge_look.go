@@ -93,8 +93,14 @@ func (j *judge) fleet() {
 	if !j.a.c.Bike.Fleet || !j.job.Safety || !j.job.Act.Inspects() {
 		return
 	}
-	for _, c := range j.iv.Then {
-		l := j.line(c, window{from: j.anchor.At, to: Never})
+	counted := j.group == figThen && len(j.lines) == len(j.iv.Then) // over the same window
+	for i, c := range j.iv.Then {
+		var l CountLine
+		if counted {
+			l = j.lines[i]
+		} else {
+			l = j.line(c, window{from: j.anchor.At, to: Never})
+		}
 		if l.Share >= j.a.s.FleetTimes {
 			j.stop(ByCount, fmt.Sprintf("%s since %s: %.1f times the interval of a safety inspection of a hired bike",
 				about(c.Of, l.Used), j.anchor.Why, l.Share), j.job.Title+" and sign it off")

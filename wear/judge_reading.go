@@ -59,15 +59,18 @@ func (j *judge) limits(l *Limit, r Reading) {
 
 // expectation shows how far the part has come of what such parts last.
 func (j *judge) expectation(l *Limit) {
-	if l != nil {
-		j.note("not measured yet")
-	}
-	j.count(j.iv.Expect, window{from: Ever, to: Never, opening: true})
-	j.f.Since, _ = j.a.since(j.p, j.p.begin())
 	j.anchor = Anchor{At: j.p.begin(), Why: "it was fitted"}
 	if j.anchor.At == Ever {
 		j.anchor.Why = "the bike's first ride"
 	}
+	if j.a.brief {
+		return // it makes nothing due
+	}
+	if l != nil {
+		j.note("not measured yet")
+	}
+	j.count(j.iv.Expect, window{from: Ever, to: Never, opening: true})
+	j.f.Since, _ = j.a.since(j.p, j.anchor.At)
 	j.show()
 	j.unread()
 	if l != nil && j.f.Used > 0 && j.best >= 0 {
@@ -93,6 +96,9 @@ func (j *judge) policy() {
 
 // ahead puts the forecast of a part that was measured into the finding.
 func (j *judge) ahead() {
+	if j.a.brief {
+		return // it makes nothing due
+	}
 	f := j.a.forecast(j.p)
 	if f == nil {
 		return
@@ -160,7 +166,10 @@ func (j *judge) estimated() {
 	if l == nil || !has || l.Reached(r.Worst(), l.Due) || j.anchor.At > r.At {
 		return
 	}
-	if f := j.a.forecast(j.p); f != nil && f.now > f.last && f.curve.at(f.now) >= 0.5 {
+	if f := j.a.fitAhead(j.p); f == nil || f.now <= f.last || j.a.brief && f.surelyShort(f.now) {
+		return
+	}
+	if f := j.a.forecast(j.p); f.curve.at(f.now) >= 0.5 {
 		j.raise(Due, ByCount, "it has by the forecast come to the limit since the last reading"+r.figure())
 	}
 }

@@ -65,9 +65,11 @@ func (l *listReader) setBikeCells(row ingest.ListRow, b *wear.Bike) error {
 			return err
 		}
 	}
-	if text, _ := row.Cell("note"); text == none && b.Note != none {
+	switch text, _ := row.Cell("note"); {
+	case text == "" || squeezed(text) == squeezed(b.Note):
+	case text == none:
 		b.Note = ""
-	} else if text != "" {
+	default:
 		b.Note = plainText(text)
 	}
 	return nil
@@ -110,7 +112,7 @@ func setMasses(row ingest.ListRow, b *wear.Bike) error {
 
 // setHire sets what concerns the hire: depot, tags, and the price of a day.
 func setHire(row ingest.ListRow, b *wear.Bike) (err error) {
-	if text, _ := row.Cell("depot"); text != "" {
+	if text, _ := row.Cell("depot"); text != "" && squeezed(text) != squeezed(b.Depot) {
 		if b.Depot, err = wear.ParseDepot(plainText(text)); err != nil {
 			return wrongCell(row, "depot", "%v", err)
 		}

@@ -3,10 +3,12 @@ package desk
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 
 	"pawl/ingest"
+	"pawl/store"
 	"pawl/wear"
 )
 
@@ -21,6 +23,7 @@ type bikeReader struct {
 	sheet  func(name string) (wear.Sheet, error) // reads a build sheet of the user's own; nil = there are none
 	sheets map[string]sheetRead                  // by what the cells say
 	lines  map[string]int                        // by name, the line on which the bike is
+	spaced map[string]wear.ID                    // bikes whose names have more blanks than a table shows; nil = not asked yet
 }
 
 type sheetRead struct {
@@ -63,7 +66,7 @@ func (l *listReader) bike(row ingest.ListRow) error {
 		return wrongCell(row, "name", "bike %q is on line %d already", name, line)
 	}
 	l.bikes.lines[key] = row.Line
-	before, known, err := l.tx.BikeNamed(name)
+	before, known, err := l.bikeNamed(name)
 	if err != nil {
 		return err
 	}
@@ -72,6 +75,36 @@ func (l *listReader) bike(row ingest.ListRow) error {
 	}
 	return l.changeBike(row, before)
 }
+
+// bikeNamed is the bike of that name, also where the name has two blanks of which
+// a list shows one.
+func (l *listReader) bikeNamed(name string) (wear.Bike, bool, error) {
+	b, known, err := l.tx.BikeNamed(name)
+	if known || err != nil {
+		return b, known, err
+	}
+	if l.bikes.spaced == nil {
+		l.bikes.spaced = map[string]wear.ID{}
+		all, err := l.tx.Bikes()
+		if err != nil {
+			return b, false, err
+		}
+		for _, b := range all {
+			if shown := squeezed(b.Name); shown != b.Name {
+				l.bikes.spaced[strings.ToLower(shown)] = b.ID
+			}
+		}
+	}
+	id, known := l.bikes.spaced[strings.ToLower(name)]
+	if !known {
+		return b, false, nil
+	}
+	b, err = l.tx.Bike(id)
+	return b, err == nil, err
+}
+
+// squeezed is a text with one blank where it has several, as lists show it.
+func squeezed(text string) string { return strings.Join(strings.Fields(text), " ") }
 
 func (l *listReader) addBike(row ingest.ListRow, name string) error {
 	b := wear.Bike{Name: name, Fleet: l.bikes.hired}
@@ -97,6 +130,10 @@ func (l *listReader) addBike(row ingest.ListRow, name string) error {
 		req.Used, from = opening.used(), opening.at
 	}
 	b, parts, err := l.newBike(l.tx, req, from)
+	var conflict *store.ConflictError
+	if errors.As(err, &conflict) {
+		return wrongCell(row, "name", "%v: %s", conflict, conflict.Do)
+	}
 	if err != nil {
 		return err
 	}
@@ -111,6 +148,7 @@ func (l *listReader) addBike(row ingest.ListRow, name string) error {
 
 func (l *listReader) changeBike(row ingest.ListRow, before wear.Bike) error {
 	after := before
+	after.Fleet = before.Fleet || l.bikes.hired
 	if err := l.setBikeCells(row, &after); err != nil {
 		return err
 	}

@@ -3,6 +3,7 @@ package desk
 import (
 	"bytes"
 	"context"
+	"encoding/csv"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -328,13 +329,52 @@ func TestBikesReadBack(t *testing.T) {
 		for _, b := range list {
 			lines = append(lines, report.BikeLine{Bike: b.Bike, Owner: b.Owner})
 		}
-		var csv bytes.Buffer
-		require.NoError(t, report.BikesCSV(&csv, lines, report.Style{}))
+		var table bytes.Buffer
+		require.NoError(t, report.BikesCSV(&table, lines, report.Style{}))
 		for _, dry := range []bool{true, false} {
-			res, err := d.ReadFleet(context.Background(), ListRequest{Raw: csv.Bytes(), File: "back.csv", Sheet: ownSheet, DryRun: dry})
+			res, err := d.ReadFleet(context.Background(), ListRequest{Raw: table.Bytes(), File: "back.csv", Sheet: ownSheet, DryRun: dry})
 			require.NoError(t, err)
-			assert.Equal(t, len(list), res.Same, "%v %v %v\n%s", res.Says, res.New, res.Wrong, csv.String())
+			assert.Equal(t, len(list), res.Same, "%v %v %v\n%s", res.Says, res.New, res.Wrong, table.String())
 			assert.Empty(t, slices.Concat(res.Says, res.New, res.Wrong, res.Notes))
+		}
+	})
+}
+
+// TestFleetAnyTable: whatever stands in the cells, each row is entered or refused,
+// the book stays whole, and what was entered is the same when it is read again.
+func TestFleetAnyTable(t *testing.T) {
+	columns := []string{
+		"name", "sheet", "depot", "tags", "price", "odometer", "odometer on", "owner", "rider kg", "bike kg", "wheel mm", "motor", "fleet",
+		"note", "chain", "ring", "ring teeth", "rear tyre", "cassette model", "drive idler teeth", "front wheel",
+	}
+	cell := rapid.OneOf(hostile(0, 12), rapid.SampledFrom([]string{
+		"", "", "-", "small.toml", "trail", "32 Round", "33", "12.5", "1,5", "2026-05-02", "01/02/2026", "mid", "yes", "hire 1", "hire 2", "\x01", "1e300", "NaN",
+	}))
+	rapid.Check(t, func(t *rapid.T) {
+		d := Open(filepath.Join(tempDir(t), "fleet.book"), "UTC", "test", fleetNow)
+		var raw bytes.Buffer
+		out := csv.NewWriter(&raw)
+		require.NoError(t, out.Write(columns))
+		rows := rapid.IntRange(1, 6).Draw(t, "rows")
+		for range rows {
+			row := []string{rapid.OneOf(cell, rapid.SampledFrom([]string{"hire 1", "hire 2", "hire 3"})).Draw(t, "name"), "small.toml"}
+			for range columns[2:] {
+				row = append(row, rapid.OneOf(rapid.Just(""), rapid.Just(""), rapid.Just(""), cell).Draw(t, "cell"))
+			}
+			require.NoError(t, out.Write(row))
+		}
+		out.Flush()
+		req := ListRequest{Raw: raw.Bytes(), File: "fleet.csv", Sheet: ownSheet}
+		res, err := d.ReadFleet(context.Background(), req)
+		require.NoError(t, err)
+		require.Equal(t, rows, res.Added+res.Changed+res.Same+len(res.Wrong))
+		again, err := d.ReadFleet(context.Background(), req)
+		require.NoError(t, err)
+		assert.Equal(t, res.Added, again.Same, "%v %v", again.Says, res.New)
+		assert.Equal(t, res.Wrong, again.Wrong)
+		if audit, err := d.Book.Audit(context.Background()); !Empty(err) {
+			require.NoError(t, err)
+			assert.True(t, audit.Clean(), audit.Problems)
 		}
 	})
 }

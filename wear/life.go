@@ -22,6 +22,10 @@ type Unit struct {
 // failed reports whether the end says how long such a part lasts.
 func (u Unit) failed() bool { return u.Cause == Worn || u.Cause == Broke }
 
+// LeastFailures is how many parts of one kind and model have to wear out or break
+// before their life is told.
+const LeastFailures = lifeFailures
+
 // How much the data must carry.
 const (
 	lifeFailures = 5  // below which there is no part life

@@ -20,11 +20,16 @@ type PartLoad struct {
 // to the last look or reading that found it good. What it came used with is its
 // entry.
 func LifeUnits(c Case, s *Schedule) []PartLoad {
+	return LifeUnitsOf(c, s, func(string) bool { return true })
+}
+
+// LifeUnitsOf are those of some kinds.
+func LifeUnitsOf(c Case, s *Schedule, of func(kind string) bool) []PartLoad {
 	var list []PartLoad
 	for _, parts := range [][]PartCase{c.Past, c.Parts} {
 		for i := range parts {
 			stays := parts[i].Stays
-			if len(stays) == 0 || stays[len(stays)-1].Host != c.Bike.ID {
+			if !of(parts[i].Part.Kind) || len(stays) == 0 || stays[len(stays)-1].Host != c.Bike.ID {
 				continue
 			}
 			if l, ok := lifeUnit(c, parts[i], s); ok {

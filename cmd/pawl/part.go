@@ -139,7 +139,7 @@ shelf (--cause shelf) and keeps its wear.`,
 }
 
 func (a *app) partCmd() *cobra.Command {
-	return noun("part", "The parts and what they have done", a.partListCmd(), a.partShowCmd())
+	return noun("part", "The parts and what they have done", a.partListCmd(), a.partShowCmd(), a.partStockCmd())
 }
 
 func (a *app) partListCmd() *cobra.Command {

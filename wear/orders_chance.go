@@ -170,7 +170,7 @@ func (w *way) once(load float64) float64 {
 
 // How the second of two in one window is reckoned.
 const (
-	againLeast  = 2e-4 // below which it is left out: one in five thousand
+	againLeast  = 1e-3 // below which it is left out: one in a thousand
 	againSteps  = 4
 	lifeNothing = 1e-15 // of what such parts last, is left of one that no figure fits
 )

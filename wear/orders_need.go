@@ -53,6 +53,7 @@ func Needs(c Case, s *Schedule) []*Need {
 		return nil
 	}
 	a := newAssessor(&c, s)
+	a.brief = true // the window is not the lead time: the forecast is asked itself
 	var list []*Need
 	parts := map[*partView]*Need{}
 	for _, p := range a.views {
@@ -67,11 +68,7 @@ func Needs(c Case, s *Schedule) []*Need {
 // needOf is the need for one part; nil where it has no job of changing it, or
 // that was declined.
 func (a *assessor) needOf(p *partView) *Need {
-	jobs := a.implied(p)
-	for i := range p.kind.Jobs {
-		jobs = append(jobs, &p.kind.Jobs[i])
-	}
-	for _, job := range jobs {
+	for _, job := range a.jobsOf(p) {
 		if job.Act != ActChange {
 			continue
 		}

@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 )
 
 // needed are the lines of what the worlds need in so many weeks.
@@ -308,6 +309,55 @@ func TestOrderLinesTakeTheShelf(t *testing.T) {
 	l = Orders(needs, q)[0]
 	assert.Equal(t, Shelf{Price: 300, Lead: 21, Supplier: "Any"}, l.Shelf, "what is said of the kind holds but for the number")
 	assert.Equal(t, 20, l.Order)
+}
+
+// Whatever happened to a bike: what is due to be changed is needed for certain,
+// nothing else is said to be due, and no chance leaves its bounds.
+func TestNeedsAgreeWithWhatIsDue(t *testing.T) {
+	met := 0
+	rapid.Check(t, func(r *rapid.T) {
+		c := randomWorld(t, r).build()
+		due := map[string]bool{}
+		for _, f := range Assess(c, Default()) {
+			if f.Act == ActChange && f.Verdict >= Due {
+				due[f.Part] = true
+			}
+		}
+		needs := Needs(c, Default())
+		for _, n := range needs {
+			assert.Equal(t, due[n.Part], n.Basis == NeedDue, n.Part)
+			delete(due, n.Part)
+			before := 0.0
+			for _, days := range []float64{0, 7, 56, 366} {
+				o, _ := n.outlook(days, seasonSpread)
+				for i := range seasonNodes {
+					once, twice := o.once[i], o.twice[i]
+					assert.True(t, 0 <= twice && twice <= once && once <= 1, "%s in %g days: %g, %g", n.Part, days, once, twice)
+				}
+				assert.GreaterOrEqual(t, o.any, before-1e-9, "%s in %g days", n.Part, days)
+				before = o.any
+			}
+			met++
+		}
+		assert.Empty(t, due, "due and not needed")
+	})
+	assert.Positive(t, met)
+}
+
+// BenchmarkNeeds is what one bike with a full drivetrain asks for.
+func BenchmarkNeeds(b *testing.B) {
+	t := &testing.T{}
+	w, chain := ridden(t, 300, 0.1)
+	for day := 50.0; day < 300; day += 50 {
+		w.read(chain, day, 0.1*day/100)
+	}
+	for _, kind := range []string{"ring", "cassette", "idler", "front-pads", "rear-pads", "front-tyre", "rear-tyre", "cable", "guide", "fork"} {
+		w.fit(kind, days(0))
+	}
+	c := w.build()
+	for b.Loop() {
+		Needs(c, Default())
+	}
 }
 
 // BenchmarkOrders10000 is ten thousand bikes of 14 kinds.

@@ -85,3 +85,32 @@ func TestCostsWhereNoPriceIsKnown(t *testing.T) {
 		assert.Equal(t, want, atLeast(float64(s.Parts()), &s))
 	}
 }
+
+func TestCostsOfChains(t *testing.T) {
+	r := wear.PolicyResult{Chance: 0.86, Prices: [3]int64{2500, 8000, 4000}, Rests: []string{strings.Repeat("long ", 60)}, Assumed: []string{"x"},
+		Saves: wear.Spread{P10: -1000, P50: 2000, P90: 3000}}
+	for i := range r.Limits {
+		r.Limits[i] = wear.PolicyCost{Limit: wear.PolicyLimits[i], Parts: [3]float64{1.25, 0.24, 0.4}, Each: [3]float64{3125, 1920, 1600},
+			Cost: wear.Spread{P10: 5000, P50: 6645, P90: 9000}}
+	}
+	for _, columns := range []int{40, 80} {
+		var b strings.Builder
+		require.NoError(t, CostsOfChains(&b, ChainCosts{3, r}, Style{Width: columns}))
+		for l := range strings.SplitSeq(b.String(), "\n") {
+			assert.LessOrEqual(t, width(l), columns, "%q", l)
+		}
+		flat := strings.Join(strings.Fields(b.String()), " ")
+		assert.Contains(t, flat, "Changing chains at 0.5 % costs less here: 86 % likely. It rests on common practice only")
+		assert.Contains(t, flat, "costs 20.00 less than 0.75 %, in eight cases of ten between 10.00 more and 30.00 less")
+	}
+	r.Lacking, r.Prices[1] = []string{"cassette"}, 0
+	var b strings.Builder
+	require.NoError(t, CostsOfChains(&b, ChainCosts{3, r}, Style{Width: 100, Imperial: true}))
+	assert.Contains(t, b.String(), "pawl part stock cassette --price 24.50, or --cassette-price 24.50")
+	assert.Regexp(t, `cassettes +0.39 +– +0.39 +–`, b.String())
+	assert.NotContains(t, b.String(), "eight cases")
+	b.Reset()
+	require.NoError(t, CostsOfChainsJSON(&b, ChainCosts{3, r}))
+	assert.Contains(t, b.String(), `"chance": null`)
+	assert.Contains(t, b.String(), `"cassette": null`)
+}

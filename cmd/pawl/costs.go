@@ -18,10 +18,12 @@ func (a *app) costsCmd() *cobra.Command {
 parts and work by kind, model, bike or depot, for 1,000 km and for a hire day.
 
 A change without a cost entered has the price that pawl part stock has of its kind
-and model on that day; work without minutes has those of the schedule. Both are said.`,
+and model on that day; work without minutes has those of the schedule. Both are said. pawl costs chains
+compares the limits at which chains are changed.`,
 		Example: `  pawl costs
   pawl costs --by bike --depot Lakeside --hour 45.00
-  pawl costs --by model --kind chain --since 2026-01-01 --csv`,
+  pawl costs --by model --kind chain --since 2026-01-01 --csv
+  pawl costs chains`,
 		Args: args(0, 0),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			var err error
@@ -54,5 +56,6 @@ and model on that day; work without minutes has those of the schedule. Both are 
 	cmd.Flags().StringVar(&req.Kind, "kind", "", "parts of this kind only")
 	cmd.Flags().StringVar(&req.Since, "since", "", "from this day on (default: twelve months back)")
 	cmd.Flags().StringVar(&hour, "hour", "", "what an hour at the stand costs, as 45.00 (default: work is not counted in money)")
+	cmd.AddCommand(a.costsChainsCmd())
 	return cmd
 }

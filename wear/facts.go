@@ -305,16 +305,19 @@ const (
 	SettingMatch    = "match" // of a bike: by what its rides are told, see ParseMatch
 )
 
-// Odometer is a reading of a bike's odometer.
+// Odometer is a reading of a bike's odometer, or of its hour meter.
 type Odometer struct {
 	ID       uint64  `cbor:"1,keyasint"`
 	Bike     ID      `cbor:"2,keyasint"`
 	At       Instant `cbor:"3,keyasint"`
-	Metres   int64   `cbor:"4,keyasint"`
+	Metres   int64   `cbor:"4,keyasint"`           // that an odometer shows
 	Climb    int64   `cbor:"5,keyasint,omitempty"` // m since the reading before; 0 = not given
 	Minutes  int64   `cbor:"6,keyasint,omitempty"` // moving since the reading before; 0 = not given
 	Ride     RideID  `cbor:"7,keyasint,omitempty"` // the ride that its rest became; zero = none
-	Replaced bool    `cbor:"8,keyasint,omitempty"` // a new odometer, which begins here
+	Replaced bool    `cbor:"8,keyasint,omitempty"` // a new one, of which this is the first reading
 	Void     bool    `cbor:"9,keyasint,omitempty"`
+	Of       Meter   `cbor:"10,keyasint,omitempty"` // what was read
+	Ran      int64   `cbor:"11,keyasint,omitempty"` // minutes that an hour meter shows
+	Began    int64   `cbor:"12,keyasint,omitempty"` // what a new one showed when it was fitted, as [Odometer.Shows]
 	Opening  bool    `cbor:"16,keyasint,omitempty"` // what the bike had done when it came into the book; its parts came with it
 }

@@ -86,10 +86,11 @@ func (t *Tx) ChangeOdometer(o wear.Odometer) error {
 	return odometers.change(t, o)
 }
 
-// metered refuses odometers that show less than nothing.
+// metered refuses odometers and hour meters that show less than nothing.
 func (t *Tx) metered(o wear.Odometer) error {
-	if o.Metres < 0 || o.Climb < 0 || o.Minutes < 0 || max(o.Metres, o.Climb, o.Minutes) > most {
-		return &ConflictError{"odometer of", t.bikeName(o.Bike), fmt.Sprintf("%d m, climb %d m, %d min: absurd", o.Metres, o.Climb, o.Minutes), "read it again"}
+	shown := []int64{o.Metres, o.Climb, o.Minutes, o.Ran, o.Began}
+	if slices.Min(shown) < 0 || slices.Max(shown) > most || o.Of > wear.HourMeter {
+		return &ConflictError{"odometer of", t.bikeName(o.Bike), fmt.Sprintf("%d m, climb %d m, %d min: absurd", o.Metres, o.Climb, max(o.Minutes, o.Ran)), "read it again"}
 	}
 	return nil
 }

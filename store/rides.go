@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"encoding/hex"
 	"fmt"
 	"iter"
@@ -20,6 +21,7 @@ type RideFilter struct {
 	Bike     *wear.ID     // nil = all; 0 = those whose bike is not known yet
 	From, To wear.Instant // start in [From, To); 0 = open
 	States   []wear.State // none = all
+	Latest   bool         // the latest first; only of one bike
 }
 
 // AddRide adds a ride and where in the gears it was ridden. A ride whose ID is
@@ -190,7 +192,7 @@ func (t *Tx) ChangeGears(id wear.RideID, g wear.Gears) error {
 	return t.set(bktGears, key, packGears(g))
 }
 
-// Rides returns rides in order of start.
+// Rides returns rides in order of start, or against it.
 func (t *Tx) Rides(f RideFilter) iter.Seq2[wear.Ride, error] {
 	if f.From == 0 {
 		f.From = wear.Ever
@@ -218,6 +220,9 @@ func (t *Tx) Rides(f RideFilter) iter.Seq2[wear.Ride, error] {
 
 // rideKeys are the keys of rides of a bike, or of all, in a time.
 func (t *Tx) rideKeys(f RideFilter) iter.Seq[[]byte] {
+	if f.Bike != nil && f.Latest {
+		return t.latestKeys(f)
+	}
 	if f.Bike != nil {
 		return func(yield func([]byte) bool) {
 			c := t.bucket(bktRides).Cursor()
@@ -232,6 +237,26 @@ func (t *Tx) rideKeys(f RideFilter) iter.Seq[[]byte] {
 		c := t.bucket(bktRideTimes).Cursor()
 		for k, v := c.Seek(be48(nil, f.From)); k != nil && instant(k) < f.To; k, v = c.Next() {
 			if !yield(append(clone(v), k...)) {
+				return
+			}
+		}
+	}
+}
+
+// latestKeys are the keys of a bike's rides in a time, the latest first.
+func (t *Tx) latestKeys(f RideFilter) iter.Seq[[]byte] {
+	return func(yield func([]byte) bool) {
+		c := t.bucket(bktRides).Cursor()
+		end := idAt(*f.Bike, f.To)
+		k, _ := c.Seek(end)
+		if k == nil { // bbolt stays on the last row when it seeks beyond
+			k, _ = c.Last()
+		}
+		for k != nil && bytes.Compare(k, end) >= 0 {
+			k, _ = c.Prev()
+		}
+		for ; within(k, *f.Bike) && instant(k[8:]) >= f.From; k, _ = c.Prev() {
+			if !yield(k) {
 				return
 			}
 		}

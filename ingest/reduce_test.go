@@ -172,7 +172,7 @@ func TestGarbageNeverBreaksASum(t *testing.T) {
 			wear.Uplift(rapid.IntRange(0, 2).Draw(t, "uplift")),
 		}
 		sound(t, Reduce(garbage(t), m))
-		sound(t, Typed(x.Draw(t, "km"), x.Draw(t, "up"), x.Draw(t, "down"), x.Draw(t, "h"), m))
+		sound(t, Typed(Given{x.Draw(t, "km"), x.Draw(t, "up"), x.Draw(t, "down"), x.Draw(t, "h")}, m, wear.Usual{}))
 	})
 }
 

@@ -33,9 +33,12 @@ type Row struct {
 	On       time.Time // as written, told as if in UTC; see [Row.At]
 	Km       float64   // ridden
 	Odometer float64   // km that the bike's odometer said
+	Ran      float64   // hours that its hour meter said
+	Began    float64   // km that a new odometer showed when it was fitted
 	Climb    float64   // m
 	Hours    float64   // of riding
 	New      bool      // the odometer is a new one, or was set back, before this reading
+	NewHours bool      // the hour meter is
 	Nth      int       // how many rows before it say exactly the same
 
 	clock bool // On has a time of day
@@ -53,6 +56,32 @@ func (r Row) At(zone *time.Location) wear.Instant {
 		return wear.At(time.Date(y, m, d, r.On.Hour(), r.On.Minute(), r.On.Second(), r.On.Nanosecond(), zone))
 	}
 	return wear.EndOfDay(time.Date(y, m, d, 12, 0, 0, 0, zone), zone)
+}
+
+// Meters are the readings of a bike's meters in the row, as the book keeps them.
+func (r Row) Meters(bike wear.ID, at wear.Instant) (list []wear.Odometer) {
+	if !math.IsNaN(r.Odometer) {
+		list = append(list, wear.Odometer{
+			Bike: bike, At: at, Metres: rounded(1000 * r.Odometer), Climb: rounded(r.Climb), Minutes: rounded(60 * r.Hours),
+			Replaced: r.New || r.Began >= 0, Began: rounded(1000 * r.Began),
+		})
+	}
+	if !math.IsNaN(r.Ran) {
+		h := wear.Odometer{Bike: bike, At: at, Of: wear.HourMeter, Ran: rounded(60 * r.Ran), Replaced: r.NewHours}
+		if len(list) == 0 {
+			h.Climb, h.Replaced = rounded(r.Climb), r.NewHours || r.New
+		}
+		list = append(list, h)
+	}
+	return list
+}
+
+// rounded is a figure as it is kept, 0 where it is not given.
+func rounded(x float64) int64 {
+	if !(x > 0) {
+		return 0
+	}
+	return int64(math.Round(x))
 }
 
 // BadRow is a row, or a cell of one, that is wrong. It stops nothing else.
@@ -99,7 +128,7 @@ func bitsOf(x float64) uint64 {
 }
 
 // ReadTable reads a table, which may be compressed by gzip. Its first row must
-// name a date and one of km, odometer and hours; columns may come in any order,
+// name a date and one of km, odometer, hours and hour meter; columns may come in any order,
 // separated by comma, semicolon, tab or bar. Wrong rows are told in the table
 // and are no error. The error is nil, a [*NotRideError] or a [*RefusedError]:
 // what is damaged is not read in part, since a number that is cut is another
@@ -176,7 +205,7 @@ type tableReader struct {
 type rowKey struct {
 	bike string
 	on   time.Time
-	bits [4]uint64
+	bits [5]uint64
 }
 
 func (r *tableReader) take(record tableRecord) {
@@ -189,7 +218,7 @@ func (r *tableReader) take(record tableRecord) {
 		row.Line = record.line
 		key := rowKey{
 			strings.ToLower(row.Bike), row.On,
-			[4]uint64{bitsOf(row.Km), bitsOf(row.Odometer), bitsOf(row.Climb), bitsOf(row.Hours)},
+			[5]uint64{bitsOf(row.Km), bitsOf(row.Odometer), bitsOf(row.Climb), bitsOf(row.Hours), bitsOf(row.Ran)},
 		}
 		row.Nth = r.seen[key]
 		r.seen[key]++

@@ -21,7 +21,7 @@ func (c tableColumn) figure(cell string, mark, sep byte) (float64, error) {
 	if emptyCell(cell) {
 		return math.NaN(), nil
 	}
-	if c.kind == hoursColumn && c.unit == 1 {
+	if (c.kind == hoursColumn || c.kind == ranColumn) && c.unit == 1 {
 		if hours, ok := clockHours(cell); ok {
 			return hours, nil
 		}

@@ -17,10 +17,14 @@ const (
 	climbColumn
 	hoursColumn
 	newColumn
+	ranColumn
+	newHoursColumn
+	beganColumn
 	nColumnKinds
 )
 
-var columnNouns = [nColumnKinds]string{"", "the date", "the bike", "the distance", "the odometer", "the climb", "the hours", "new odometers"}
+var columnNouns = [nColumnKinds]string{"", "the date", "the bike", "the distance", "the odometer", "the climb", "the hours", "new odometers",
+	"the hour meter", "new hour meters", "what a new odometer began at"}
 
 // columnNames are the names of columns, as words in lower case without unit.
 // Where needsUnit says so, the name alone could mean another thing.
@@ -39,6 +43,10 @@ var columnNames = map[string]columnKind{
 	"duration": hoursColumn, "moving time": hoursColumn, "ride time": hoursColumn, "riding time": hoursColumn,
 	"time": hoursColumn, "moving": hoursColumn,
 	"new": newColumn, "new odometer": newColumn, "odometer new": newColumn, "odometer replaced": newColumn, "replaced": newColumn,
+	"hour meter": ranColumn, "hours meter": ranColumn, "hourmeter": ranColumn, "hour meter reading": ranColumn,
+	"hour counter": ranColumn, "hour reading": ranColumn, "hours reading": ranColumn, "running hours": ranColumn,
+	"new hour meter": newHoursColumn, "hour meter new": newHoursColumn, "hour meter replaced": newHoursColumn,
+	"began at": beganColumn, "new began at": beganColumn, "new odometer began at": beganColumn, "odometer began at": beganColumn,
 }
 
 // needsUnit are the names that count only with a unit: a ride may be a name, a
@@ -49,14 +57,18 @@ var needsUnit = words("ride time mileage moving gain ridden")
 var units = [nColumnKinds]map[string]float64{
 	kmColumn:       kilometres,
 	odometerColumn: kilometres,
+	beganColumn:    kilometres,
+	ranColumn:      hours,
 	climbColumn: {
 		"m": 1, "metre": 1, "metres": 1, "meter": 1, "meters": 1, "ft": 0.3048, "feet": 0.3048, "foot": 0.3048,
 	},
-	hoursColumn: {
-		"h": 1, "hr": 1, "hrs": 1, "hour": 1, "hours": 1, "min": 1. / 60, "mins": 1. / 60, "minute": 1. / 60, "minutes": 1. / 60,
-		"s": 1. / 3600, "sec": 1. / 3600, "secs": 1. / 3600, "second": 1. / 3600, "seconds": 1. / 3600,
-		"h mm": 1, "hh mm": 1, "h mm ss": 1, "hh mm ss": 1, // the form of the cells
-	},
+	hoursColumn: hours,
+}
+
+var hours = map[string]float64{
+	"h": 1, "hr": 1, "hrs": 1, "hour": 1, "hours": 1, "min": 1. / 60, "mins": 1. / 60, "minute": 1. / 60, "minutes": 1. / 60,
+	"s": 1. / 3600, "sec": 1. / 3600, "secs": 1. / 3600, "second": 1. / 3600, "seconds": 1. / 3600,
+	"h mm": 1, "hh mm": 1, "h mm ss": 1, "hh mm ss": 1, // the form of the cells
 }
 
 // kilometres are the units of a way; a mile is the international one.
@@ -70,6 +82,22 @@ var bareUnits = map[string]columnKind{
 	"km": kmColumn, "kms": kmColumn, "kilometres": kmColumn, "kilometers": kmColumn, "mi": kmColumn, "miles": kmColumn,
 	"h": hoursColumn, "hr": hoursColumn, "hrs": hoursColumn, "hour": hoursColumn, "hours": hoursColumn,
 	"min": hoursColumn, "mins": hoursColumn, "minutes": hoursColumn,
+}
+
+// runningTotal reads a name such as "total km" or "hours total": the unit of what
+// a meter counted since it was new, "" where it is none.
+func runningTotal(name string) (kind columnKind, unit string) {
+	before, ok := strings.CutSuffix(name, " total")
+	if !ok {
+		before, ok = strings.CutPrefix(name, "total ")
+	}
+	switch bare := bareUnits[before]; {
+	case ok && bare == kmColumn:
+		return odometerColumn, before
+	case ok && bare == hoursColumn:
+		return ranColumn, before
+	}
+	return unread, ""
 }
 
 // tableColumn is a column by its header.
@@ -87,6 +115,9 @@ func columnOf(header string) tableColumn {
 	c := tableColumn{name: clipped(header), unit: 1}
 	name, unit := splitUnit(header)
 	kind := columnNames[name]
+	if total, of := runningTotal(name); total != unread && unit == "" {
+		kind, unit = total, of
+	}
 	if kind == unread && unit == "" {
 		if i := strings.LastIndexByte(name, ' '); i > 0 {
 			name, unit = name[:i], name[i+1:]
@@ -103,7 +134,7 @@ func columnOf(header string) tableColumn {
 	}
 	if known := units[kind]; known != nil && unit != "" {
 		if c.unit = known[unit]; c.unit == 0 {
-			c.doubt = kind == kmColumn || kind == odometerColumn
+			c.doubt = kind == kmColumn || kind == odometerColumn || kind == beganColumn
 			return c
 		}
 	}
@@ -204,7 +235,7 @@ func headOf(cells []string, sep byte) tableHead {
 // names reports whether the row names what a table needs.
 func (h tableHead) names() bool {
 	return h.at[dateColumn] >= 0 &&
-		(h.at[kmColumn] >= 0 || h.at[odometerColumn] >= 0 || h.at[hoursColumn] >= 0 || h.doubt != nil)
+		(h.at[kmColumn] >= 0 || h.at[odometerColumn] >= 0 || h.at[hoursColumn] >= 0 || h.at[ranColumn] >= 0 || h.doubt != nil)
 }
 
 func (h tableHead) known() (n int) {

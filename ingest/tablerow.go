@@ -14,7 +14,8 @@ const (
 	maxOdometer = 500_000 // km
 	maxRowClimb = 100_000 // m
 	maxRowHours = 744
-	maxBikeName = 200 // bytes
+	maxRan      = 100_000 // h
+	maxBikeName = 200     // bytes
 )
 
 // The fastest and the slowest mean of a row, in km/h: beyond them km and hours
@@ -104,6 +105,8 @@ func (r *tableReader) figures(row *Row, cells []string) *BadRow {
 		{odometerColumn, &row.Odometer, maxOdometer, "km"},
 		{climbColumn, &row.Climb, maxRowClimb, "m"},
 		{hoursColumn, &row.Hours, maxRowHours, "hours"},
+		{ranColumn, &row.Ran, maxRan, "hours"},
+		{beganColumn, &row.Began, maxOdometer, "km"},
 	} {
 		*f.to = math.NaN()
 		if r.head.at[f.kind] < 0 {
@@ -127,13 +130,20 @@ func (r *tableReader) fresh(row *Row, cells []string) *BadRow {
 	if row.New, ok = yes(cell); !ok {
 		return r.bad(newColumn, "%q is neither yes nor no", clipped(cell))
 	}
+	cell = r.cell(cells, newHoursColumn)
+	if row.NewHours, ok = yes(cell); !ok {
+		return r.bad(newHoursColumn, "%q is neither yes nor no", clipped(cell))
+	}
 	return nil
 }
 
 // fits refuses a row whose figures say nothing, or do not fit one another.
 func (r *tableReader) fits(row *Row) *BadRow {
-	if !(row.Km > 0 || row.Hours > 0 || row.Odometer >= 0) {
+	if !(row.Km > 0 || row.Hours > 0 || row.Odometer >= 0 || row.Ran >= 0) {
 		return &BadRow{Why: "nothing to count: neither a distance, an odometer nor hours"}
+	}
+	if row.Began >= 0 && !(row.Began <= row.Odometer) {
+		return r.bad(beganColumn, "an odometer that began at %.1f km cannot show less", row.Began)
 	}
 	if row.Km > 0 && row.Hours > 0 {
 		switch speed := row.Km / row.Hours; {

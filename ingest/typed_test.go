@@ -25,11 +25,9 @@ func TestTyped(t *testing.T) {
 			[]wear.Quantity{wear.Distance, wear.Climb},
 			[]wear.Quantity{wear.Descent, wear.Moving, wear.Turns, wear.Work, wear.Braking}, nil},
 		"km alone": {42, nan, nan, nan,
-			[]wear.Quantity{wear.Distance}, []wear.Quantity{wear.Moving, wear.Turns, wear.Work},
-			[]wear.Quantity{wear.Climb, wear.Descent, wear.Braking}},
+			[]wear.Quantity{wear.Distance}, []wear.Quantity{wear.Climb, wear.Descent, wear.Moving, wear.Turns, wear.Work, wear.Braking}, nil},
 		"hours alone": {nan, nan, nan, 3,
-			[]wear.Quantity{wear.Moving}, []wear.Quantity{wear.Distance, wear.Turns, wear.Work},
-			[]wear.Quantity{wear.Climb, wear.Descent, wear.Braking}},
+			[]wear.Quantity{wear.Moving}, []wear.Quantity{wear.Distance, wear.Climb, wear.Descent, wear.Turns, wear.Work, wear.Braking}, nil},
 		"nothing": {nan, nan, nan, nan, nil, nil,
 			[]wear.Quantity{wear.Distance, wear.Climb, wear.Descent, wear.Moving, wear.Turns, wear.Work, wear.Braking}},
 		"nonsense": {-3, math.Inf(1), -1, 0, nil, nil,
@@ -37,7 +35,7 @@ func TestTyped(t *testing.T) {
 	}
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
-			out := Typed(c.km, c.climb, c.descent, c.hours, Model{})
+			out := Typed(Given{c.km, c.climb, c.descent, c.hours}, Model{}, wear.Usual{})
 			var recorded, estimated []wear.Quantity
 			for q := range wear.NQuantities {
 				if out.Recorded[q] > 0 {
@@ -58,18 +56,18 @@ func TestTyped(t *testing.T) {
 // turns/km, 80–200 W on average (common practice).
 func TestTypedIsOrdinary(t *testing.T) {
 	for _, c := range [][2]float64{{42, 900}, {15, 500}, {60, 300}, {25, nan}} {
-		out := Typed(c[0], c[1], nan, nan, Model{})
+		out := Typed(Given{c[0], c[1], nan, nan}, Model{}, wear.Usual{})
 		hours := out.Estimated.SI(wear.Moving) / 3600
 		assert.InDelta(t, 13.5, c[0]/hours, 4.5, "km/h of %v", c)
 		assert.InDelta(t, 195, out.Estimated.SI(wear.Turns)/c[0], 65, "turns/km of %v", c)
 		assert.InDelta(t, 130, out.Estimated.SI(wear.Work)/hours/3600, 60, "W of %v", c)
 	}
-	out := Typed(nan, nan, 1000, nan, Model{RiderMass: 80, BikeMass: 15})
+	out := Typed(Given{nan, nan, 1000, nan}, Model{RiderMass: 80, BikeMass: 15}, wear.Usual{})
 	assert.InEpsilon(t, 500_000, out.Estimated.SI(wear.Braking), 0.02)
 }
 
 func TestTypedAbsurdPace(t *testing.T) {
-	out := Typed(500, nan, nan, 1, Model{})
+	out := Typed(Given{500, nan, nan, 1}, Model{}, wear.Usual{})
 	assert.Contains(t, out.Notes, "distance and hours do not fit: hours estimated")
 	assert.Zero(t, out.Recorded[wear.Moving])
 	assert.Positive(t, out.Estimated[wear.Moving])
@@ -81,7 +79,7 @@ func TestTypedGrows(t *testing.T) {
 		km := rapid.Float64Range(0.1, 300).Draw(t, "km")
 		climb := rapid.Float64Range(0, 5000).Draw(t, "climb")
 		more := rapid.Float64Range(1, 3).Draw(t, "more")
-		a, b := Typed(km, climb, nan, nan, Model{}), Typed(km*more, climb*more, nan, nan, Model{})
+		a, b := Typed(Given{km, climb, nan, nan}, Model{}, wear.Usual{}), Typed(Given{km * more, climb * more, nan, nan}, Model{}, wear.Usual{})
 		for q := range wear.NQuantities {
 			assert.GreaterOrEqual(t, b.Recorded[q]+b.Estimated[q], a.Recorded[q]+a.Estimated[q], q)
 		}

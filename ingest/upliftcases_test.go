@@ -170,8 +170,8 @@ func TestAllUplift(t *testing.T) {
 	assert.InEpsilon(t, none.Recorded[wear.Turns], all.Recorded[wear.Turns], 0.001)
 	assert.InEpsilon(t, none.Recorded[wear.Climb], all.Recorded[wear.Climb], 0.05)
 
-	typed := Typed(30, 900, 900, 3, Model{Uplift: wear.AllUplift})
-	assert.Equal(t, Typed(30, 900, 900, 3, Model{}).Recorded, typed.Recorded)
+	typed := Typed(Given{30, 900, 900, 3}, Model{Uplift: wear.AllUplift}, wear.Usual{})
+	assert.Equal(t, Typed(Given{30, 900, 900, 3}, Model{}, wear.Usual{}).Recorded, typed.Recorded)
 	assert.Equal(t, []string{"no samples: lifts cannot be cut out"}, typed.Notes)
 }
 

@@ -11,6 +11,14 @@ func (s Style) Moment(i wear.Instant) string { return s.minute(i) }
 // Distance is a way in km or miles.
 func (s Style) Distance(metres float64) string { return s.distance(metres) }
 
+// Meter is what a reading of a meter shows: "odometer 1,234 km".
+func (s Style) Meter(o wear.Odometer) string {
+	if o.Of == wear.HourMeter {
+		return "hour meter " + hours(60*float64(o.Ran))
+	}
+	return "odometer " + s.distance(float64(o.Metres))
+}
+
 // Torque is a torque with its unit, N·m whatever the other units are.
 func (s Style) Torque(newtonMetres float64) string { return torque(newtonMetres) }
 

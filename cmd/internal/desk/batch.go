@@ -108,7 +108,7 @@ func (w *batchWriter) one(tx *store.Tx, f ingest.File) (FileOutcome, error) {
 		if err != nil {
 			return FileOutcome{}, err
 		}
-		if known {
+		if known && !(f.Table != nil && w.req.Retry && halfTable(fact)) {
 			return w.again(tx, f, fact)
 		}
 	}

@@ -83,7 +83,7 @@ func (l *listReader) correctOpening(row ingest.ListRow, b wear.Bike) (says []str
 	var first *wear.Odometer
 	for _, r := range list {
 		switch {
-		case r.Void:
+		case r.Void || r.Of != wear.WayMeter:
 		case r.Opening:
 			return l.moveOpening(row, b, opened{r, o})
 		case first == nil:
@@ -151,10 +151,11 @@ func (l *listReader) moveOpening(row ingest.ListRow, b wear.Bike, o opened) ([]s
 	if o.row.metres == was.metres && o.row.at == was.at {
 		return nil, nil
 	}
-	_, next, err := neighbours(l.tx, b.ID, o.is.At)
+	m, err := newMeters(l.tx, newLearner(l.tx), b)
 	if err != nil {
 		return nil, err
 	}
+	next := m.after(o.is)
 	if next != nil && (o.row.at >= next.At || !next.Replaced && o.row.metres > next.Metres) {
 		return nil, wrongCell(row, o.row.column, "the odometer runs back: %s on %s", km(next.Metres), day(next.At, l.tx.Zone()))
 	}
@@ -170,16 +171,11 @@ func (l *listReader) moveOpening(row ingest.ListRow, b wear.Bike, o opened) ([]s
 		return nil, wrongCell(row, "on", "it came before %s: %s", day(o.row.at, l.tx.Zone()), why)
 	}
 	o.is.At, o.is.Metres = o.row.at, o.row.metres
-	if err := l.tx.ChangeOdometer(o.is); err != nil {
-		return nil, err
-	}
 	if err := l.putOpening(b, stays, o.row); err != nil {
 		return nil, err
 	}
-	if next != nil {
-		if _, _, err = settle(l.tx, b, &o.is, *next); err != nil {
-			return nil, err
-		}
+	if err := m.change(o.is); err != nil {
+		return nil, err
 	}
 	return []string{fmt.Sprintf("%s (was %s on %s)", o.row.String(l.tx.Zone()), km(was.metres), day(was.at, l.tx.Zone()))}, nil
 }

@@ -289,12 +289,11 @@ func reduceAllAnew(tx *store.Tx, b wear.Bike) (int, error) {
 		if err != nil {
 			return 0, err
 		}
-		if r.Format != wear.Typed {
-			rides = append(rides, r)
-		}
+		rides = append(rides, r)
 	}
+	learn := newLearner(tx)
 	for _, r := range rides {
-		anew, err := reduceAnew(tx, r, b)
+		anew, err := learn.anew(r, b)
 		if err != nil {
 			return 0, err
 		}

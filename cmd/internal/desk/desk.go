@@ -17,6 +17,8 @@ type Desk struct {
 	Who  string    // who enters facts, for the history
 
 	Warnings []string // questions that entering a fact raised, for the user
+
+	learner *learner // of the transaction in hand
 }
 
 // Open returns a desk for the book at path. It reads nothing yet. Zone is the

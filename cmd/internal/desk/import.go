@@ -18,6 +18,7 @@ type ImportRequest struct {
 	Ground   *wear.Ground // nil = the bike's usual one, else unmarked
 	DryRun   bool
 	Salvage  bool    // take what is whole in damaged files
+	Retry    bool    // read tables again of which rows were refused
 	On       string  // start of a GPX without times
 	Hours    float64 // how long a GPX without times took
 	Progress func(done, all int)
@@ -129,7 +130,7 @@ func (d *Desk) Import(ctx context.Context, req ImportRequest) (ImportResult, err
 
 // prepare finds out how the bikes of the import are told, and the options of reading.
 func (d *Desk) prepare(ctx context.Context, req ImportRequest) (r *resolver, o ingest.Options, err error) {
-	known := &knownFiles{desk: d}
+	known := &knownFiles{desk: d, retry: req.Retry}
 	o = ingest.Options{Now: wear.At(d.Now), Hours: req.Hours, Salvage: req.Salvage, Known: func(h wear.Hash) bool { return known.known(ctx, h) }}
 	zone := time.UTC
 	err = d.Book.View(ctx, func(tx *store.Tx) error {
@@ -157,6 +158,7 @@ const manyFiles = 64
 // writing finds out what is wrong, also of what came in meanwhile.
 type knownFiles struct {
 	desk  *Desk
+	retry bool
 	mu    sync.Mutex
 	asked int
 	all   map[wear.Hash]bool // once many were asked about
@@ -173,11 +175,16 @@ func (k *knownFiles) known(ctx context.Context, h wear.Hash) (known bool) {
 			k.all, err = tx.FileHashes()
 			return err
 		}
-		_, known, err = tx.File(h)
+		fact, found, err := tx.File(h)
+		known = found && !(k.retry && halfTable(fact))
 		return err
 	})
 	return known || k.all[h]
 }
+
+// halfTable reports whether a file is a table of which rows were refused: what
+// was wrong may have been mended in the book.
+func halfTable(f store.FileFact) bool { return f.Format == wear.Table && f.Outcome == PartialFile }
 
 // failed is the outcome of a file that could not be read as a ride.
 func failed(path string, err error) FileOutcome {

@@ -236,26 +236,34 @@ type RecountResult struct {
 const recountBatch = 200
 
 // Recount makes the loads of all rides anew that older rules made, from their
-// originals: all rides where all is set. With dry it only tells. It may be
+// originals: all rides where all is set. Rides of which only a few figures are
+// known are brought to what is usual of such bikes now. With dry it only tells. It may be
 // interrupted: what is left is found again.
 func (d *Desk) Recount(ctx context.Context, all, dry bool) (RecountResult, error) {
 	r := recounter{bikes: map[wear.ID]wear.Bike{}, changes: map[string]*RideChange{}, dry: dry}
-	var rides []wear.Ride
+	var rides []wear.RideID
 	err := d.Book.View(ctx, func(tx *store.Tx) (err error) {
-		if rides, err = oldRides(tx, all); err != nil {
+		bikes, err := tx.Bikes()
+		if err != nil {
 			return err
 		}
-		bikes, err := tx.Bikes()
 		for _, b := range bikes {
 			r.bikes[b.ID] = b
 		}
+		r.learn = newLearner(tx)
+		rides, err = r.stale(tx, all)
 		return err
 	})
 	if err != nil {
 		return r.res, err
 	}
 	for batch := range slices.Chunk(rides, recountBatch) {
-		work := func(tx *store.Tx) error { return r.batch(tx, batch) }
+		var done []wear.Ride
+		work := func(tx *store.Tx) (err error) {
+			r.learn = d.learnerOf(tx)
+			done, err = r.batch(tx, batch)
+			return err
+		}
 		if dry {
 			err = d.Book.View(ctx, work)
 		} else {
@@ -264,7 +272,7 @@ func (d *Desk) Recount(ctx context.Context, all, dry bool) (RecountResult, error
 				if err := work(tx); err != nil {
 					return err
 				}
-				return d.settleRides(tx, batch)
+				return d.settleRides(tx, done)
 			})
 		}
 		if err != nil {
@@ -274,14 +282,26 @@ func (d *Desk) Recount(ctx context.Context, all, dry bool) (RecountResult, error
 	return r.result(), nil
 }
 
-// oldRides are the rides of files that older rules reduced, or all of files.
-func oldRides(tx *store.Tx, all bool) (list []wear.Ride, err error) {
+// stale are the rides of files that older rules reduced, or all of files; and
+// those without a file of which more is known now, see [learner].
+func (c *recounter) stale(tx *store.Tx, all bool) (list []wear.RideID, err error) {
 	for r, err := range tx.Rides(store.RideFilter{From: wear.Ever, To: wear.Never}) {
 		if err != nil {
 			return nil, err
 		}
-		if r.File != (wear.Hash{}) && (all || r.Version < ingest.SumsVersion) {
-			list = append(list, r)
+		old := all || r.Version < ingest.SumsVersion
+		if typedIn(r) && r.State == wear.Void {
+			continue
+		}
+		if typedIn(r) {
+			anew, err := c.learn.anew(r, c.bikes[r.Bike])
+			if err != nil {
+				return nil, err
+			}
+			old = anew.Ride.Estimated != r.Estimated || anew.Ride.Recorded != r.Recorded
+		}
+		if old {
+			list = append(list, r.ID)
 		}
 	}
 	return list, nil
@@ -290,29 +310,35 @@ func oldRides(tx *store.Tx, all bool) (list []wear.Ride, err error) {
 // recounter makes rides anew and keeps what that changed.
 type recounter struct {
 	bikes   map[wear.ID]wear.Bike
+	learn   *learner
 	changes map[string]*RideChange
 	res     RecountResult
 	dry     bool
 }
 
-func (c *recounter) batch(tx *store.Tx, rides []wear.Ride) error {
-	for _, r := range rides {
+func (c *recounter) batch(tx *store.Tx, rides []wear.RideID) (done []wear.Ride, err error) {
+	for _, id := range rides {
+		r, err := tx.Ride(id)
+		if err != nil {
+			return nil, err
+		}
 		bike := c.bikes[r.Bike]
-		anew, err := reduceAnew(tx, r, bike)
+		anew, err := c.learn.anew(r, bike)
 		if err != nil {
 			c.res.Gone++
 			continue
 		}
+		done = append(done, r)
 		c.res.Looked++
 		c.note(bike.Name, r.Total(), anew.Total())
 		if c.dry {
 			continue
 		}
 		if err := anew.put(tx); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	return nil
+	return done, nil
 }
 
 func (c *recounter) note(bike string, before, after wear.Load) {

@@ -135,12 +135,16 @@ func (d *Desk) MoveExplained(ctx context.Context) (moved []MovedTo, left int, er
 func (d *Desk) giveRide(tx *store.Tx, r wear.Ride, w wear.Whose) error {
 	before := r
 	r, err := tx.Ride(before.ID)
+	if err != nil {
+		return err
+	}
+	rest, err := isRest(tx, r)
 	switch {
 	case err != nil:
 		return err
 	case before.State == wear.Counted && r.State == wear.Twin:
 		return nil // it followed one that was given before it
-	case isRest(r):
+	case rest:
 		return refusal("void it, and enter the other bike's rides or readings", "ride %s: it is what the odometer of its bike leaves", r.ID)
 	case r.State == wear.Twin && r.Of != (wear.RideID{}):
 		return refusal(fmt.Sprintf("move the one that counts; or say they are two: pawl ride mark %s --not-twin", brief(r)),
@@ -150,7 +154,7 @@ func (d *Desk) giveRide(tx *store.Tx, r wear.Ride, w wear.Whose) error {
 	if err != nil {
 		return err
 	}
-	anew, err := reduceAnew(tx, r, b)
+	anew, err := d.learnerOf(tx).anew(r, b)
 	if err != nil {
 		return err
 	}

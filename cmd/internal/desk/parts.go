@@ -24,7 +24,7 @@ func (u Used) load(b wear.Bike) wear.Load {
 	if math.IsNaN(u.Km) && math.IsNaN(u.Climb) && math.IsNaN(u.Hours) {
 		return wear.Load{}
 	}
-	out := ingest.Typed(u.Km, u.Climb, u.Climb, u.Hours, ingest.ModelOf(b))
+	out := ingest.Typed(ingest.Given{Km: u.Km, Climb: u.Climb, Descent: u.Climb, Hours: u.Hours}, ingest.ModelOf(b), wear.Usual{})
 	return out.Recorded.Add(out.Estimated)
 }
 

@@ -33,7 +33,10 @@ func (d *Desk) AddRide(ctx context.Context, req RideRequest) (r wear.Ride, b wea
 		if err != nil {
 			return err
 		}
-		b, r = bike, typedRide(req, bike, at)
+		b = bike
+		if r, err = d.typedRide(tx, req, bike, at); err != nil {
+			return err
+		}
 		if req.Ground != wear.Unmarked {
 			r.Marked = wear.ByUser
 		} else if err := usualGround(tx, &r); err != nil {
@@ -76,13 +79,13 @@ func (r RideRequest) check() error {
 
 // typedRide is the ride as it goes into the book. A ride typed for a bare date
 // lies at the end of that day, so one started before is not counted as later.
-func typedRide(req RideRequest, b wear.Bike, at wear.Instant) wear.Ride {
-	out := ingest.Typed(req.Km, req.Climb, req.Climb, req.Hours, ingest.ModelOf(b))
+func (d *Desk) typedRide(tx *store.Tx, req RideRequest, b wear.Bike, at wear.Instant) (wear.Ride, error) {
+	out, err := d.learnerOf(tx).typed(b, ingest.Given{Km: req.Km, Climb: req.Climb, Descent: math.NaN(), Hours: req.Hours})
 	return wear.Ride{
 		ID: rideKey(b.ID, at, req.Km, req.Climb, req.Hours, req.Ground), Bike: b.ID, Start: at, Elapsed: out.Elapsed, Ground: req.Ground,
 		Rule: wear.Told, Format: wear.Typed, Version: ingest.SumsVersion,
 		Recorded: out.Recorded, Estimated: out.Estimated, Lacking: out.Lacking, Notes: out.Notes, Title: plainText(req.Title),
-	}
+	}, err
 }
 
 // rideKey names a ride that no file tells: by bike, moment and figures.
@@ -183,9 +186,9 @@ func (r reduced) put(tx *store.Tx) error {
 }
 
 // reduceAnew makes the load of a ride from its original with the figures of a
-// bike. A typed ride keeps its load.
+// bike. A typed ride keeps its load; see also [learner.anew].
 func reduceAnew(tx *store.Tx, r wear.Ride, b wear.Bike) (reduced, error) {
-	if r.File == (wear.Hash{}) || r.Format == wear.Table {
+	if typedIn(r) {
 		return reduced{Ride: r}, nil
 	}
 	t, err := trackOf(tx, r)

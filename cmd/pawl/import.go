@@ -33,7 +33,7 @@ files counts once: the one that recorded more.`,
   pawl import track-without-times.gpx --on 2026-05-17T10:00 --hours 2.5`,
 		Args: args(1, -1),
 		RunE: func(cmd *cobra.Command, paths []string) error {
-			req.Paths = paths
+			req.Paths, req.Retry = paths, true
 			if ground != "" {
 				g, err := outdoorGround(ground)
 				if err != nil {

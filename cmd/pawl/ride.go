@@ -3,14 +3,12 @@ package main
 import (
 	"fmt"
 	"iter"
-	"math"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"pawl/cmd/internal/desk"
 	"pawl/report"
-	"pawl/wear"
 )
 
 func (a *app) rideCmd() *cobra.Command {
@@ -116,46 +114,6 @@ func rideLines(rides iter.Seq2[desk.RideState, error]) iter.Seq2[report.RideLine
 
 func rideLine(r desk.RideState) report.RideLine {
 	return report.RideLine{Ride: r.Ride, Bike: r.Bike, File: r.File}
-}
-
-func (a *app) rideAddCmd() *cobra.Command {
-	req := desk.RideRequest{Km: math.NaN(), Climb: math.NaN(), Hours: math.NaN()}
-	var ground string
-	cmd := &cobra.Command{
-		Use:     "add BIKE",
-		Short:   "Enter a ride that no device recorded",
-		Long:    "Enters a ride by hand. What is not given is estimated from what is, and said to be.",
-		Example: "  pawl ride add enduro --on 2026-05-17 --km 42 --climb 900 --hours 3.1",
-		Args:    args(1, 1),
-		RunE: func(cmd *cobra.Command, words []string) error {
-			req.Bike = words[0]
-			if ground != "" {
-				g, err := outdoorGround(ground)
-				if err != nil {
-					return err
-				}
-				req.Ground = g
-			}
-			d, err := a.desk(cmd)
-			if err != nil {
-				return err
-			}
-			r, b, err := d.AddRide(cmd.Context(), req)
-			if err != nil {
-				return err
-			}
-			return a.tell(cmd, d, func(s report.Style) string {
-				return fmt.Sprintf("ride %s of %s on %s: %s", r.ID, b.Name, s.Date(r.Start), s.Distance(r.Total().SI(wear.Distance)))
-			})
-		},
-	}
-	cmd.Flags().StringVar(&req.On, "on", "", "when (default: now)")
-	cmd.Flags().Float64Var(&req.Km, "km", math.NaN(), "distance in km")
-	cmd.Flags().Float64Var(&req.Climb, "climb", math.NaN(), "climb in m")
-	cmd.Flags().Float64Var(&req.Hours, "hours", math.NaN(), "moving time in hours")
-	cmd.Flags().StringVar(&ground, "ground", "", "what was ridden in: dry, dusty, gritty, wet or mud")
-	cmd.Flags().StringVar(&req.Title, "title", "", "what to call it")
-	return cmd
 }
 
 func (a *app) rideMoveCmd() *cobra.Command {

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"pawl/wear"
@@ -58,7 +59,27 @@ func (p *page) costTable(c wear.Costs, lines []wear.CostLine) {
 		rows = append(rows, p.costRow(c, &lines[i], costName(&lines[i])))
 	}
 	rows = append(rows, p.costRow(c, &c.Total, "all"))
-	p.table(filled(cols, rows))
+	cols, rows = filled(cols, rows)
+	for _, spare := range []string{"h", "jobs", p.longUnit()} {
+		if fit(natural(cols, rows), wordFloors(cols, rows), p.width()) != nil {
+			break
+		}
+		cols, rows = without(spare, cols, rows)
+	}
+	p.table(cols, rows)
+}
+
+// without leaves a column out, where the list is too wide to be read with it:
+// JSON and CSV have it.
+func without(title string, cols []column, rows [][]string) ([]column, [][]string) {
+	at := slices.IndexFunc(cols, func(c column) bool { return c.title == title })
+	if at < 0 {
+		return cols, rows
+	}
+	for i := range rows {
+		rows[i] = slices.Delete(rows[i], at, at+1)
+	}
+	return slices.Delete(cols, at, at+1), rows
 }
 
 // perWay is the heading of the cost of a way.

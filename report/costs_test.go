@@ -51,6 +51,20 @@ func TestCostsFitTheWidth(t *testing.T) {
 	}
 }
 
+// A list of many bikes stays a table at 80 columns: hours, jobs and then the way
+// make room.
+func TestCostsStayATable(t *testing.T) {
+	c := someCosts(t, wear.ByBike, 10_000)
+	for i := range c.Lines {
+		c.Lines[i].Name = "hire 00041"
+	}
+	c.Hour = 0
+	var b strings.Builder
+	require.NoError(t, Costs(&b, c, Style{Width: 80}))
+	assert.Regexp(t, `(?m)^bike +new +jobs +parts +km +1,000 km +hire day +price$`, b.String())
+	assert.Regexp(t, `(?m)^all +30,000 `, b.String())
+}
+
 func TestCostsInBothUnits(t *testing.T) {
 	c := someCosts(t, wear.ByDepot, 1)
 	c.Lines[0].Name, c.Lines[0].Way = "", 1_000*1_000*100 // 1,000 km

@@ -275,3 +275,22 @@ func TestWornChainsByGauge(t *testing.T) {
 	assert.InDelta(t, 0.5, Reading{Value: 0.625, Gauge: &Gauge{In: 0.5, Out: 0.75}}.surely(), 0)
 	assert.InDelta(t, 0.7, Reading{Value: 0.7}.surely(), 0)
 }
+
+// Where the lives with chains of one limit are known, the others follow: a third
+// of the turns at twice the wear make 4/3.
+func TestOneLifeFollowsFromTheOther(t *testing.T) {
+	none := [2]float64{}
+	for name, c := range map[string]struct {
+		life teethLife
+		want [2]float64
+	}{
+		"the schedule":  {teethLife{faster: 2}, [2]float64{1, 0.75}},
+		"mild only":     {teethLife{faster: 2, known: [2]bool{true, false}, mean: [2]float64{math.Log(3), 0}}, [2]float64{3, 2.25}},
+		"worn only":     {teethLife{faster: 2, known: [2]bool{false, true}, mean: [2]float64{0, math.Log(3)}}, [2]float64{4, 3}},
+		"both are told": {teethLife{faster: 2, known: [2]bool{true, true}, mean: [2]float64{math.Log(3), math.Log(5)}}, [2]float64{3, 5}},
+	} {
+		got := c.life.at(none, 0, 1.0/3)
+		assert.InDelta(t, c.want[0], got[0], 1e-9, name)
+		assert.InDelta(t, c.want[1], got[1], 1e-9, name)
+	}
+}

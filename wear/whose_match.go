@@ -3,6 +3,7 @@ package wear
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -31,7 +32,7 @@ func (s *Signs) byProfile(c Clues, bikes []Candidate) Whose {
 	for i, b := range named {
 		names[i] = b.Name
 	}
-	return Whose{Because: fmt.Sprintf("profile %q may be %s", c.Profile, strings.Join(names, " or "))}
+	return Whose{Because: fmt.Sprintf("profile %q may be %s", c.Profile, some(names, " or "))}
 }
 
 // byMatch asks the matches that say neither what a sensor nor what a profile is.
@@ -61,11 +62,14 @@ func (s *Signs) narrowest(c Clues, bikes []Candidate, of func(Match) bool) Whose
 // oneOf is the bike of matches that are as narrow as each other. Of those that
 // say the same, the one that was in force last takes the place of the others.
 func oneOf(best []BikeMatch, bikes []Candidate) Whose {
-	best = slices.DeleteFunc(slices.Clone(best), func(m BikeMatch) bool {
-		return slices.ContainsFunc(best, func(o BikeMatch) bool {
-			return o.Match.String() == m.Match.String() && cmp.Or(cmp.Compare(o.From, m.From), cmp.Compare(o.ID, m.ID)) > 0
-		})
-	})
+	last := map[string]BikeMatch{}
+	for _, m := range best {
+		says := m.Match.String()
+		if o, same := last[says]; !same || cmp.Or(cmp.Compare(m.From, o.From), cmp.Compare(m.ID, o.ID)) >= 0 {
+			last[says] = m
+		}
+	}
+	best = slices.Collect(maps.Values(last))
 	slices.SortFunc(best, func(a, b BikeMatch) int { return cmp.Or(cmp.Compare(a.Bike, b.Bike), cmp.Compare(a.ID, b.ID)) })
 	best = slices.CompactFunc(best, func(a, b BikeMatch) bool { return a.Bike == b.Bike })
 	switch len(best) {
@@ -78,7 +82,18 @@ func oneOf(best []BikeMatch, bikes []Candidate) Whose {
 	for i, m := range best {
 		said[i] = m.Match.String() + " of " + nameOf(bikes, m.Bike)
 	}
-	return Whose{Because: fmt.Sprintf("matches of %d bikes: %s", len(best), strings.Join(said, " and "))}
+	return Whose{Because: fmt.Sprintf("matches of %d bikes: %s", len(best), some(said, " and "))}
+}
+
+// fewNames is up to how many names a sentence gives.
+const fewNames = 5
+
+// some are the first of several names in a row, and how many others there are.
+func some(names []string, between string) string {
+	if n := len(names) - fewNames; n > 1 {
+		names = append(slices.Clone(names[:fewNames]), fmt.Sprintf("%d others", n))
+	}
+	return strings.Join(names, between)
 }
 
 // nameOf is the name of one of the bikes.

@@ -33,7 +33,7 @@ func (s *Signs) bySensor(c Clues, bikes []Candidate) (w Whose, doubt string) {
 		}
 	}
 	if len(said) > 1 {
-		w = Whose{Because: fmt.Sprintf("its sensors are of %d bikes: %s", len(said), strings.Join(said, " and "))}
+		w = Whose{Because: fmt.Sprintf("its sensors are of %d bikes: %s", len(said), some(said, " and "))}
 	}
 	return w, cmp.Or(doubt, retired)
 }
@@ -80,7 +80,7 @@ func (s *Signs) Doubt(key SensorKey, bikes []Candidate) string {
 	for i, b := range bikes {
 		said[i] = fmt.Sprintf("%s (%s)", b.Name, countRides(s.Told[key][b.ID]))
 	}
-	return fmt.Sprintf("%s was on %d bikes: %s", key, len(bikes), strings.Join(said, " and "))
+	return fmt.Sprintf("%s was on %d bikes: %s", key, len(bikes), some(said, " and "))
 }
 
 func countRides(n int) string {

@@ -279,3 +279,34 @@ func drawClues(rt *rapid.T) Clues {
 	}
 	return c
 }
+
+// Why a ride of a fleet has no bike is told in a line, however many could be it.
+func TestWhoseAmongThousands(t *testing.T) {
+	s := Signs{Told: map[SensorKey]map[ID]int{key(pedals): {}}}
+	for id := ID(1); id <= 10_000; id++ {
+		s.Bikes = append(s.Bikes, Candidate{id, "Hire", Never})
+		s.Told[key(pedals)][id] = 1
+		if id < 256 { // as many ways to write it
+			s.Matches = append(s.Matches, BikeMatch{Match: Match{Device: inCase("headunit", id)}, ID: uint64(id), Bike: id, From: Ever})
+		}
+	}
+	five := "Hire or Hire or Hire or Hire or Hire"
+	assert.Equal(t, `profile "Hire" may be `+five+" or 9995 others", s.Whose(Clues{Profile: "Hire"}).Because)
+	for _, c := range []Clues{{Device: Sensor{Name: "headunit"}}, {Sensors: []Sensor{pedals}}} {
+		because := s.Whose(c).Because
+		assert.Regexp(t, `\d+ bikes: .* and \d+ others$`, because)
+		assert.Less(t, len(because), 300)
+	}
+	assert.Equal(t, "a or b or c or d or e or f", some([]string{"a", "b", "c", "d", "e", "f"}, " or "), "the last is no longer than its number")
+}
+
+// inCase is a word with those letters in upper case that the bits of n say.
+func inCase(word string, n ID) string {
+	out := []byte(word)
+	for i := range out {
+		if n>>i&1 == 1 {
+			out[i] -= 'a' - 'A'
+		}
+	}
+	return string(out)
+}

@@ -2,6 +2,7 @@ package store
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -134,12 +135,19 @@ func (e *UnknownError) Hint() string {
 // AmbiguousError is returned when a short name fits several.
 type AmbiguousError struct {
 	Noun, Name string
-	Fits       []string
+	Fits       []string // more than mostFits where there are others too
 }
+
+// mostFits is how many names an ambiguous one is said to be short for.
+const mostFits = 5
 
 // Error names what it could be.
 func (e *AmbiguousError) Error() string {
-	return fmt.Sprintf("%s %q: could be %s", e.Noun, e.Name, strings.Join(e.Fits, " or "))
+	fits := e.Fits
+	if len(fits) > mostFits {
+		fits = append(slices.Clone(fits[:mostFits]), "others")
+	}
+	return fmt.Sprintf("%s %q: could be %s", e.Noun, e.Name, strings.Join(fits, " or "))
 }
 
 // Hint says what to do next.

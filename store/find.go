@@ -38,7 +38,7 @@ func (t *Tx) find(noun, name string) (wear.ID, error) {
 	}
 	var ids []wear.ID
 	c := t.bucket(bktNames).Cursor()
-	for k, v := c.Seek(key); len(key) > 1 && k != nil && bytes.HasPrefix(k, key) && len(ids) < 6; k, v = c.Next() {
+	for k, v := c.Seek(key); len(key) > 1 && k != nil && bytes.HasPrefix(k, key) && len(ids) <= mostFits; k, v = c.Next() {
 		ids = append(ids, idOf(v))
 	}
 	switch len(ids) {

@@ -49,6 +49,25 @@ func TestFindBike(t *testing.T) {
 	})
 }
 
+// A name that is short for thousands says so in one line.
+func TestFindAmongThousands(t *testing.T) {
+	b := storetest.Open(t, store.Options{})
+	update(t, b, func(tx *store.Tx) {
+		for i := range 1000 {
+			_, err := tx.AddBike(wear.Bike{Name: fmt.Sprintf("hire %d", i)})
+			require.NoError(t, err)
+			_, err = tx.AddPerson(wear.Person{Name: fmt.Sprintf("Kim %d", i)})
+			require.NoError(t, err)
+		}
+	})
+	view(t, b, func(tx *store.Tx) {
+		_, err := tx.FindBike("hi")
+		assert.EqualError(t, err, `bike "hi": could be hire 0 or hire 1 or hire 10 or hire 100 or hire 101 or others`)
+		_, err = tx.FindPerson("kim")
+		assert.EqualError(t, err, `person "kim": could be Kim 0 or Kim 1 or Kim 2 or Kim 3 or Kim 4 or others`)
+	})
+}
+
 func TestFindPart(t *testing.T) {
 	b := storetest.Open(t, store.Options{})
 	var bike wear.ID

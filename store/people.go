@@ -139,7 +139,7 @@ func (t *Tx) FindPerson(text string) (wear.Person, error) {
 // tellApart names a few people of like names.
 func tellApart(people []wear.Person) []string {
 	var fits []string
-	for _, p := range people[:min(len(people), 6)] {
+	for _, p := range people[:min(len(people), mostFits+1)] {
 		fits = append(fits, strings.TrimSpace(p.Name+" "+p.Email))
 	}
 	return fits

@@ -150,7 +150,7 @@ func (t *Tx) FindRide(prefix string) (wear.Ride, error) {
 	var ids []wear.RideID
 	var names []string
 	c := t.bucket(bktRideIDs).Cursor()
-	for k, _ := c.Seek(seek); k != nil && len(ids) < 6; k, _ = c.Next() {
+	for k, _ := c.Seek(seek); k != nil && len(ids) <= mostFits; k, _ = c.Next() {
 		if !strings.HasPrefix(hex.EncodeToString(k), prefix) {
 			break
 		}

@@ -26,7 +26,7 @@ type Tx struct {
 	wrote     bool                 // something is to be committed
 	touched   map[wear.ID]struct{} // bikes whose spans may have to be cut anew
 	parts     map[wear.ID]wear.Part
-	numbered  map[string]int // by kind, the number that was given last
+	numbered  map[string]int      // by kind, the number that was given last
 	gearsDue  map[string]gearSum  // of bikes and spans, see followGears
 	onsetsDue map[string]struct{} // keys of spans, see adjustSpan
 	shared    map[string]shared

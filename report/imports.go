@@ -67,9 +67,7 @@ func (i Import) rides() int {
 // reason and what to do.
 func ImportSummary(w io.Writer, i Import, s Style) error {
 	p := &page{Style: s}
-	for _, f := range i.Files {
-		p.trouble(f)
-	}
+	p.troubles(i.Files)
 	taken, known, notRides, refused := i.counts()
 	verb := "took "
 	if i.DryRun {
@@ -95,10 +93,37 @@ func ImportSummary(w io.Writer, i Import, s Style) error {
 	return p.to(w)
 }
 
+// troubles says why files were not simply taken, of so many that a person can read
+// it: the others are among the refused files, or named when they are read again.
+func (p *page) troubles(files []ImportedFile) {
+	told, more := 0, 0
+	for _, f := range files {
+		switch {
+		case !f.trouble():
+		case told == manyRows:
+			more++
+		default:
+			told++
+			p.trouble(f)
+		}
+	}
+	if more > 0 {
+		p.para("", "and "+plural(more, "more file", "more files")+" not simply taken: pawl ride list --refused, or --json")
+	}
+}
+
+// trouble reports whether a file was not simply taken.
+func (f ImportedFile) trouble() bool {
+	return len(f.Wrong) > 0 || f.Why != "" && f.Outcome != Taken && f.Outcome != Known
+}
+
 // trouble says why a file was not simply taken.
 func (p *page) trouble(f ImportedFile) {
-	for _, row := range f.Wrong {
+	for _, row := range f.Wrong[:min(len(f.Wrong), manyRows)] {
 		p.para("", clean(row))
+	}
+	if more := len(f.Wrong) - manyRows; more > 0 {
+		p.para("", "and "+plural(more, "more row", "more rows")+" of "+clean(f.File)+", which --json has")
 	}
 	if f.Why == "" || f.Outcome == Taken || f.Outcome == Known {
 		return

@@ -50,6 +50,13 @@ func (p Pages) bounds(usual int) (from, to int) {
 	return from, from + rows
 }
 
+// BikeRows are the rows that the page shows of a list of bikes: from, counted
+// from 0, up to, not including, to.
+func (p Pages) BikeRows() (from, to int) { return p.bounds(fewRows) }
+
+// PartRows are the rows that the page shows of a list of parts.
+func (p Pages) PartRows() (from, to int) { return p.bounds(partRows) }
+
 // window is what the page shows of a list of a length. There is a first page of
 // an empty list.
 func (p Pages) window(all, usual int) (window, error) {

@@ -167,3 +167,46 @@ func TestTotalsAreOfTheWholeList(t *testing.T) {
 		assert.Contains(t, page.String(), want)
 	}
 }
+
+func TestImportOfManyFilesCanBeRead(t *testing.T) {
+	list := Import{Files: make([]ImportedFile, 10_000)}
+	for i := range list.Files {
+		list.Files[i] = ImportedFile{File: fmt.Sprintf("rides/%d.fit", i), Outcome: Refused, Why: nastyName(i), Hint: "look"}
+	}
+	for i := range 1419 {
+		list.Files[0].Wrong = append(list.Files[0].Wrong, fmt.Sprintf("rides/0.fit: line %d: no date", i))
+	}
+	var page strings.Builder
+	require.NoError(t, ImportSummary(&page, list, Style{}))
+	lines := strings.Split(page.String(), "\n")
+	assert.Less(t, len(lines), 1000)
+	for _, l := range lines {
+		assert.LessOrEqual(t, width(l), usualWidth, "%q", l)
+	}
+	assert.Contains(t, page.String(), "and 1,319 more rows of rides/0.fit, which --json has\n")
+	assert.Contains(t, page.String(), "rides/99.fit: ")
+	assert.NotContains(t, page.String(), "rides/100.fit: ")
+	assert.Contains(t, strings.Join(strings.Fields(page.String()), " "),
+		"and 9,900 more files not simply taken: pawl ride list --refused, or --json took 0 rides from 0 files, 10,000 refused")
+}
+
+func TestALongPastIsCut(t *testing.T) {
+	d := partPage(t)
+	stay, look := d.Stays[0], d.Looks[0]
+	d.Readings, d.SignOffs, d.Stays, d.Looks = nil, nil, nil, nil
+	for i := range 300 {
+		stay.Bike, look.Note = nastyName(i), fmt.Sprintf("look %d", i)
+		look.At += wear.Day
+		d.Stays, d.Looks = append(d.Stays, stay), append(d.Looks, look)
+	}
+	var page strings.Builder
+	require.NoError(t, Part(&page, d, Style{}))
+	assert.Contains(t, page.String(), "after 280 earlier ones, which --json has")
+	assert.Contains(t, page.String(), "after 200 earlier ones, which --json has")
+	assert.NotContains(t, page.String(), "look 199")
+	assert.Contains(t, page.String(), "look 200")
+	assert.Contains(t, page.String(), "look 299")
+	for l := range strings.SplitSeq(page.String(), "\n") {
+		assert.LessOrEqual(t, width(l), usualWidth, "%q", l)
+	}
+}

@@ -75,7 +75,7 @@ func (p *page) stays(stays []StayLine) {
 	}
 	p.gap()
 	p.line("Stays")
-	for _, st := range stays {
+	for _, st := range latest(p, stays, fewRows) {
 		p.para("  "+brief(st.Bike, longName)+"  ", p.stay(st.Stay.From, st.Stay.To)+": "+p.lifeTotal(st.Total))
 		if st.Stay.Opening != (wear.Load{}) {
 			p.para("    ", "came used: "+p.opening(st.Stay.Opening)+" before")
@@ -125,12 +125,22 @@ func (p *page) history(readings []wear.Reading, looks []wear.Look, signoffs []we
 	slices.SortStableFunc(events, func(a, b event) int { return cmp.Compare(a.at, b.at) })
 	p.gap()
 	p.line("History")
-	for _, e := range events {
+	for _, e := range latest(p, events, manyRows) {
 		if e.void {
 			e.text += " (taken back)"
 		}
 		p.para(fmt.Sprintf("  %-11s  ", p.fullDay(e.at)), e.text)
 	}
+}
+
+// latest are the last of many lines of a page, after how many there were before.
+func latest[T any](p *page, lines []T, most int) []T {
+	earlier := len(lines) - most
+	if earlier <= 0 {
+		return lines
+	}
+	p.para("  ", "after "+plural(earlier, "earlier one", "earlier ones")+", which --json has")
+	return lines[earlier:]
 }
 
 func lookText(l wear.Look) string { return withNote(string(l.Word)+by(l.By), l.Note) }

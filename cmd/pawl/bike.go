@@ -196,6 +196,7 @@ func (a *app) bikeListCmd() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			which.Rows = out.rows(report.Pages.BikeRows)
 			list, _, err := d.BikesOf(cmd.Context(), which, out.today)
 			if err != nil {
 				return err

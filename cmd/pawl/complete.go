@@ -22,6 +22,9 @@ const completePatience = time.Second
 // completeRides is how many rides are offered: the latest.
 const completeRides = 40
 
+// completeMost is how many words are offered at most: of more, some from all over.
+const completeMost = 100
+
 // completes lets the shell complete every command: the words of its use line
 // and the names of its flags say what can stand there.
 func (a *app) completes(cmd *cobra.Command) {
@@ -99,7 +102,7 @@ func slotsAt(use string, place int) []string {
 func (a *app) offers(q asked, slots []string) ([]string, cobra.ShellCompDirective) {
 	ctx, cancel := context.WithTimeout(cmp.Or(q.cmd.Context(), context.Background()), completePatience)
 	defer cancel()
-	var found []string
+	var found []desk.Offer
 	directive := cobra.ShellCompDirectiveNoFileComp
 	for _, slot := range slots {
 		if strings.HasPrefix(slot, "FILE") || slot == "PATH" || slot == "DIR" || slot == "SHEET" {
@@ -108,11 +111,34 @@ func (a *app) offers(q asked, slots []string) ([]string, cobra.ShellCompDirectiv
 		for _, o := range a.offer(ctx, q, slot) {
 			begins := strings.HasPrefix(strings.ToLower(o.Text), strings.ToLower(q.typed))
 			if begins && !slices.Contains(q.words, o.Text) {
-				found = append(found, cobra.CompletionWithDesc(o.Text, oneLine(o.About)))
+				found = append(found, o)
 			}
 		}
 	}
-	return found, directive | cobra.ShellCompDirectiveKeepOrder
+	return completions(found), directive | cobra.ShellCompDirectiveKeepOrder
+}
+
+// completions are offers as the shell reads them. Of more than can be looked
+// through it gets the first, the last and some between, in the order of the
+// alphabet: they begin with the same letters as all of them do.
+func completions(found []desk.Offer) []string {
+	all := len(found)
+	if all > completeMost {
+		slices.SortFunc(found, func(a, b desk.Offer) int { return strings.Compare(a.Text, b.Text) })
+		some := make([]desk.Offer, completeMost)
+		for i := range some {
+			some[i] = found[i*(all-1)/(completeMost-1)]
+		}
+		found = some
+	}
+	var words []string
+	for _, o := range found {
+		words = append(words, cobra.CompletionWithDesc(o.Text, oneLine(o.About)))
+	}
+	if all > len(found) {
+		words = cobra.AppendActiveHelp(words, fmt.Sprintf("%d of %d: type more of the name", len(found), all))
+	}
+	return words
 }
 
 // offer is all that can stand for a word of a use line.

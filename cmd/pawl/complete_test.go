@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"crypto/sha256"
+	"fmt"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -238,4 +239,39 @@ func BenchmarkCompleteJobs(b *testing.B) {
 		offered, _ := tab(b, book, "signoff", "bench", "")
 		require.Greater(b, len(offered), len(wear.Causes))
 	}
+}
+
+// Of thousands of names the shell gets some, and completes as far as with all.
+func TestCompletesAmongThousands(t *testing.T) {
+	for _, names := range []func(int) string{
+		func(i int) string { return fmt.Sprintf("hire %d", i) },
+		func(i int) string { return fmt.Sprintf("hire 1%05d", i) },
+		func(i int) string { return []string{"a", "b", "自"}[i%3] + fmt.Sprint(i) },
+	} {
+		var all []desk.Offer
+		for i := range 10_000 {
+			all = append(all, desk.Offer{Text: names(9_999 - i), About: "bike trail"})
+		}
+		want := begins(all)
+		words := completions(all)
+		require.Len(t, words, completeMost+1)
+		assert.Contains(t, words[completeMost], "100 of 10000: type more")
+		some := make([]desk.Offer, completeMost)
+		for i, w := range texts(words[:completeMost]) {
+			some[i].Text = w
+		}
+		assert.Equal(t, want, begins(some))
+	}
+	assert.Len(t, completions(make([]desk.Offer, completeMost)), completeMost, "nothing is said where all are there")
+}
+
+// begins is what all offers begin with.
+func begins(offers []desk.Offer) string {
+	start := offers[0].Text
+	for _, o := range offers {
+		for !strings.HasPrefix(o.Text, start) {
+			start = start[:len(start)-1]
+		}
+	}
+	return start
 }

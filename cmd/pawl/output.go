@@ -81,6 +81,14 @@ func (o *outputFlags) style(ctx context.Context, a *app, d *desk.Desk) report.St
 	return s
 }
 
+// rows are those of which a list shows the figures: all but on a terminal.
+func (o *outputFlags) rows(of func(report.Pages) (from, to int)) (r desk.Rows) {
+	if !o.json && !o.csv {
+		r.From, r.To = of(o.pages)
+	}
+	return r
+}
+
 // beforehand adds a check of the flags to those that a command has.
 func beforehand(cmd *cobra.Command, check func(*cobra.Command) error) {
 	before := cmd.PreRunE

@@ -154,7 +154,7 @@ func (a *app) partListCmd() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			list, _, err := d.Parts(cmd.Context(), optional(words), out.today)
+			list, _, err := d.PartsOf(cmd.Context(), optional(words), out.rows(report.Pages.PartRows), out.today)
 			if err != nil {
 				return err
 			}

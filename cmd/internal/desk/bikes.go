@@ -106,6 +106,7 @@ type BikePage struct {
 type BikeFilter struct {
 	Depot string   // see [wear.Bike.At]
 	Tags  []string // all of them
+	Rows  Rows     // of a list: the figures that are asked
 }
 
 // Takes reports whether a bike is asked about.
@@ -132,6 +133,10 @@ func (d *Desk) BikesOf(ctx context.Context, which BikeFilter, today string) (lis
 		}
 		for _, b := range bikes {
 			if !which.Takes(b) {
+				continue
+			}
+			if !which.Rows.asks(len(list)) {
+				list = append(list, BikeState{Bike: b})
 				continue
 			}
 			s, err := bikeState(tx, b, at)

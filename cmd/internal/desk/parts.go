@@ -320,6 +320,11 @@ type PartState struct {
 
 // Parts lists the parts of a bike, or all, with what they have done.
 func (d *Desk) Parts(ctx context.Context, bike, today string) (list []PartState, at wear.Instant, err error) {
+	return d.PartsOf(ctx, bike, Rows{}, today)
+}
+
+// PartsOf is Parts with the figures of some.
+func (d *Desk) PartsOf(ctx context.Context, bike string, rows Rows, today string) (list []PartState, at wear.Instant, err error) {
 	err = d.Book.View(ctx, func(tx *store.Tx) error {
 		if at, err = d.today(today, tx.Zone()); err != nil {
 			return err
@@ -328,12 +333,15 @@ func (d *Desk) Parts(ctx context.Context, bike, today string) (list []PartState,
 		if err != nil {
 			return err
 		}
-		for _, p := range parts {
-			s, err := partState(tx, p, at)
-			if err != nil {
+		list = make([]PartState, len(parts))
+		for i, p := range parts {
+			list[i] = PartState{Part: p}
+			if !rows.asks(i) {
+				continue
+			}
+			if list[i], err = partState(tx, p, at); err != nil {
 				return err
 			}
-			list = append(list, s)
 		}
 		return nil
 	})

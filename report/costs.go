@@ -166,6 +166,9 @@ func (s Style) costNotes(c wear.Costs, idle int) []string {
 	if c.By == wear.ByKind || c.By == wear.ByModel {
 		notes = append(notes, fmt.Sprintf("%s of a kind or model are those ridden with such a part on; those of all are the bikes'.", s.longUnit()))
 	}
+	if t.Est > 0 {
+		notes = append(notes, fmt.Sprintf("%s of the %s are estimated, not recorded.", share(float64(t.Est)/float64(t.Way)), s.longUnit()))
+	}
 	notes = append(notes, partsNotes(t.Spent)...)
 	notes = append(notes, workNotes(c)...)
 	notes = append(notes, dayNotes(c)...)
@@ -221,7 +224,7 @@ func dayNotes(c wear.Costs) (notes []string) {
 		notes = append(notes, "A hire day is a day of the calendar with at least one counted ride of the bike.")
 	}
 	if t.Blind > 0 {
-		notes = append(notes, fmt.Sprintf("Of %s the hire days are not known: an odometer tells how far they went, not how often. They are not in its cost.",
+		notes = append(notes, fmt.Sprintf("Of %s the hire days are not known: a meter tells how far or how long they went, not how often. They are not in its cost.",
 			plural(t.Blind, "bike", "bikes")))
 	}
 	if fare, ok := t.FarePerDay(); ok {

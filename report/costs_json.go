@@ -28,6 +28,7 @@ type costJSON struct {
 	Work        *float64 `json:"work"` // null where no hour's cost was given
 	Cost        *float64 `json:"cost"`
 	Distance    *float64 `json:"distance"`
+	Estimated   *float64 `json:"distance_estimated"` // of distance
 	Per1000Km   *float64 `json:"per_1000_km"`
 	HireDays    *int     `json:"hire_days"` // null where of no bike known
 	WithoutDays int      `json:"bikes_without_hire_days"`
@@ -40,7 +41,7 @@ func costOf(c *wear.Costs, l *wear.CostLine) costJSON {
 		Kind: textOf(l.Kind), Model: textOf(l.Model), Bikes: l.Bikes, Changes: l.Spent.Changes, ByList: l.Spent.ByList,
 		Later: l.Spent.Later, NoPrice: l.Spent.NoPrice, Jobs: l.Spent.Jobs, Paid: moneyOf(l.Spent.Paid), Listed: moneyOf(l.Spent.Listed),
 		Parts: moneyOf(l.Spent.Parts()), Minutes: l.Spent.Minutes, Typical: l.Spent.Typical, Untimed: l.Spent.Untimed,
-		Cost: moneyOf(l.Spent.Cost(c.Hour)), Distance: figureOf(metresOf(l.Way), 2), WithoutDays: l.Blind,
+		Cost: moneyOf(l.Spent.Cost(c.Hour)), Distance: figureOf(metresOf(l.Way), 2), Estimated: figureOf(metresOf(l.Est), 2), WithoutDays: l.Blind,
 	}
 	switch c.By {
 	case wear.ByBike:

@@ -14,7 +14,7 @@ import (
 func someCosts(t *testing.T, by wear.CostBy, n int) wear.Costs {
 	c := wear.Costs{By: by, From: on(t, "2025-06-02 00:00"), To: on(t, "2026-06-01 23:59"), Hour: 4500}
 	for i := range n {
-		l := wear.CostLine{Name: nastyName(i), Bikes: 1, Way: 123_456_789, Days: 100, FareDays: 100, Fare: 200_000,
+		l := wear.CostLine{Name: nastyName(i), Bikes: 1, Way: 123_456_789, Est: 12_345_678, Days: 100, FareDays: 100, Fare: 200_000,
 			Spent: wear.Spent{Changes: 3, ByList: 1, Later: 1, NoPrice: 1, Jobs: 40, Paid: int64(100*(n-i)) + 999_999, Listed: 2400, Minutes: 700, Typical: 100, Untimed: 1}}
 		l.DaysSpent = l.Spent
 		if by == wear.ByKind || by == wear.ByModel {
@@ -46,6 +46,7 @@ func TestCostsFitTheWidth(t *testing.T) {
 			assert.Contains(t, flat, "1 "+costNouns[by][0]+" had no work.")
 			assert.Contains(t, flat, "Of 1 bike the hire days are not known")
 			assert.Contains(t, flat, "A hire day brings 20.00 at the bikes' prices")
+			assert.Contains(t, flat, "10 % of the km are estimated")
 			assert.NotContains(t, out, "\x1b")
 		}
 	}

@@ -24,7 +24,7 @@ func (t *Tx) Outings(bike wear.ID, from, to wear.Instant) ([]wear.Outing, error)
 		if ride.State != wear.Counted {
 			continue
 		}
-		o := wear.Outing{At: instant(k[8:]), Way: ride.Total()[wear.Distance]}
+		o := wear.Outing{At: instant(k[8:]), Way: ride.Total()[wear.Distance], Est: ride.Estimated[wear.Distance]}
 		if ride.Format == wear.Table {
 			_, o.Rest = slices.BinarySearch(rests, o.At)
 		}

@@ -39,7 +39,7 @@ func TestOutings(t *testing.T) {
 	view(t, b, func(tx *store.Tx) {
 		got, err := tx.Outings(bike.ID, 100, 200)
 		require.NoError(t, err)
-		assert.Equal(t, []wear.Outing{{At: 100, Way: 201}, {At: 170, Way: 501}, {At: 200, Way: 601, Rest: true}}, got)
+		assert.Equal(t, []wear.Outing{{At: 100, Way: 201, Est: 1}, {At: 170, Way: 501, Est: 1}, {At: 200, Way: 601, Est: 1, Rest: true}}, got)
 		got, err = tx.Outings(bike.ID, 101, 169)
 		require.NoError(t, err)
 		assert.Empty(t, got)

@@ -4,6 +4,7 @@ package wear
 type Outing struct {
 	At   Instant // its start
 	Way  int64   // cm
+	Est  int64   // cm of Way that were estimated, not recorded
 	Rest bool    // what an odometer left between two readings: it does not tell how often the bike went out
 }
 
@@ -64,6 +65,7 @@ type CostLine struct {
 	Bikes int // that had it
 	Spent Spent
 	Way   int64 // cm that the bikes rode; of a kind or model, with such a part on
+	Est   int64 // cm of Way that were estimated
 
 	// A hire day is a day of the book's calendar with at least one counted ride
 	// of the bike. Where the rides of a bike come from its odometer, its days are
@@ -110,6 +112,7 @@ func (l *CostLine) Add(o CostLine) {
 	l.Bikes += o.Bikes
 	l.Spent = l.Spent.Add(o.Spent)
 	l.Way += o.Way
+	l.Est += o.Est
 	l.Days += o.Days
 	l.DaysSpent = l.DaysSpent.Add(o.DaysSpent)
 	l.Blind += o.Blind

@@ -286,6 +286,7 @@ func (b *costing) ridden(times []leg) (l CostLine) {
 		}
 		for ; i < len(b.rides) && b.rides[i].At < t.to; i++ {
 			l.Way += b.rides[i].Way
+			l.Est += b.rides[i].Est
 			if b.day[i] != last {
 				last = b.day[i]
 				l.Days++

@@ -47,17 +47,7 @@ func (a *assessor) due(part ID, job *Job) bool {
 // asOf is the bike as it was known at an instant at which its spans are cut;
 // what was declined at that very instant is left out.
 func (a *assessor) asOf(at Instant) *assessor {
-	c := *a.c
-	c.Today, c.Parts, c.Past = at, nil, nil
-	c.Lines = make(map[ID]Timeline, len(a.c.Lines))
-	for id, tl := range a.c.Lines {
-		c.Lines[id] = tl.within(Ever, at)
-	}
-	for _, list := range [][]PartCase{a.c.Past, a.c.Parts} {
-		for _, pc := range list {
-			c.take(pc.asOf(at))
-		}
-	}
+	c := a.c.AsOf(at)
 	return newAssessor(&c, a.s)
 }
 

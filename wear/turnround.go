@@ -42,12 +42,16 @@ func (p Point) About() string {
 	}[p]
 }
 
+// Ambiguous reports whether the point is about parts of which none is likelier
+// than the others: front or rear, or all bolts.
+func (p Point) Ambiguous() bool { return p == PointBrakes || p == PointTyres || p == PointMarks }
+
 // Kinds are the kinds of parts that the point is about, the likeliest first.
 func (p Point) Kinds() []string { return pointKinds[p] }
 
 // TurnRound is the check of a bike between two hires: named and dated. A point
 // that is not among Faults was found good; what was found otherwise is also a
-// [Look] at the part, or keeps the bike back where no part tells.
+// [Look] at its part.
 type TurnRound struct {
 	ID     uint64  `cbor:"1,keyasint"`
 	Bike   ID      `cbor:"2,keyasint"`

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"fmt"
 	"slices"
 
 	"pawl/store"
@@ -18,7 +19,9 @@ type StatusRequest struct {
 	Reason string
 }
 
-// SetStatus holds a bike back, releases it, or retires it.
+// SetStatus holds a bike back, releases it, or retires it. A release of a bike
+// that a stop keeps in has a name, a reason and an end: it lets the bike out until
+// then, and the stop stays.
 func (d *Desk) SetStatus(ctx context.Context, req StatusRequest) (s wear.Status, b wear.Bike, err error) {
 	err = d.Book.Update(ctx, func(tx *store.Tx) error {
 		bike, at, err := d.bikeAndDay(tx, req.Bike, req.On)
@@ -35,11 +38,50 @@ func (d *Desk) SetStatus(ctx context.Context, req StatusRequest) (s wear.Status,
 				return mistake("--until is a day after it", "date %q: over before it begins", req.Until)
 			}
 		}
+		if err := answered(tx, b, s); err != nil {
+			return err
+		}
 		tx.Begin("bike "+string(req.Is), b.Name, d.Who)
 		s, err = tx.AddStatus(s)
 		return err
 	})
 	return s, b, err
+}
+
+// answered refuses a change of standing for which nobody answers: of a hired bike
+// without name and reason, and a release that lifts a stop without an end.
+func answered(tx *store.Tx, b wear.Bike, s wear.Status) error {
+	if s.Is == wear.Retired {
+		return nil
+	}
+	verb := map[wear.Standing]string{wear.Held: "hold", wear.InService: "release"}[s.Is]
+	tip := fmt.Sprintf("pawl bike %s %q --by NAME --reason WHY", verb, b.Name)
+	if b.Fleet && (s.By == "" || s.Reason == "") {
+		return mistake(tip, "bike %q is hired out: a %s bears a name and a reason", b.Name, verb)
+	}
+	if s.Is == wear.Held {
+		return nil
+	}
+	c, err := tx.Case(b.ID, s.At)
+	if err != nil {
+		return err
+	}
+	stop := firstStop(wear.Assess(c, wear.Default()))
+	if stop != nil && (s.By == "" || s.Reason == "" || s.Until == 0) {
+		return refusal(tip+" --until DATE lets it out until then; the stop stays",
+			"bike %q: %s, %s is a stop: a release bears a name, a reason and an end", b.Name, stop.Part, stop.Title)
+	}
+	return nil
+}
+
+// firstStop is the most urgent finding that stops a bike; nil = none does.
+func firstStop(findings []wear.Finding) *wear.Finding {
+	for i := range findings {
+		if findings[i].Verdict == wear.Stop {
+			return &findings[i]
+		}
+	}
+	return nil
 }
 
 // NoteIncident enters that something happened to a bike, or to a part of it.

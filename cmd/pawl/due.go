@@ -23,7 +23,7 @@ func (a *app) dueCmd() *cobra.Command {
 		Short: "What to do, most urgent first",
 		Long: `Says what to do before the next ride, most urgent first: STOP (do not ride), due,
 order part. With --check the exit code tells: 3 something is due, 4 something is
-a stop, 0 neither. A part is to be ordered where it is 20 % likely to come to its
+a stop or a bike is held back, 0 neither; a release of a stop does not change it. A part is to be ordered where it is 20 % likely to come to its
 limit within the lead time.
 
 With --trip it says instead whether the bike will last a trip: of a part that is
@@ -138,10 +138,10 @@ func checked(check bool, res desk.DueResult) error {
 	if !check {
 		return nil
 	}
-	switch wear.Worst(res.Findings) {
-	case wear.Stop:
+	switch worst := wear.Worst(res.Findings); {
+	case worst == wear.Stop || len(res.Held) > 0:
 		return statusError(exitStop)
-	case wear.Due:
+	case worst == wear.Due:
 		return statusError(exitDue)
 	}
 	return nil

@@ -29,7 +29,7 @@ const (
 	exitFailed = 1 // also: some files of an import were refused; the others are in
 	exitWrong  = 2 // wrong use
 	exitDue    = 3 // due --check: something is due
-	exitStop   = 4 // due --check: something is stop
+	exitStop   = 4 // due --check: something is stop, or a bike is held back
 )
 
 func main() {

@@ -13,6 +13,8 @@ import (
 func (a *app) bikeHoldCmd() *cobra.Command {
 	return a.statusCmd(&cobra.Command{
 		Use: "hold BIKE", Short: "Keep a bike back: it must not go out",
+		Long: `Holds a bike back: pawl due --check says so by its exit code 4. Of a bike that is hired
+out a hold bears a name and a reason.`,
 		Example: "  pawl bike hold enduro --reason \"waits for a chain\" --by Kim",
 	}, wear.Held)
 }
@@ -20,9 +22,14 @@ func (a *app) bikeHoldCmd() *cobra.Command {
 func (a *app) bikeReleaseCmd() *cobra.Command {
 	return a.statusCmd(&cobra.Command{
 		Use: "release BIKE", Short: "Let a bike go out again",
-		Long: `Releases a bike that was held. A release has a name and may have an end; it never
-changes a verdict: what is due stays due, and a STOP stays a STOP.`,
-		Example: "  pawl bike release enduro --by Kim\n  pawl bike release enduro --by Kim --until 2026-11-30",
+		Long: `Releases a bike that was held. A release bears a name. It never changes a verdict:
+what is due stays due, and a STOP stays a STOP, also for pawl due --check.
+
+A bike that a STOP keeps in is let out by a release with a name, a reason and an end,
+and until then only: it lifts the stops of that moment. Another one, a crash or an
+unsafe look that comes later holds the bike again. Whoever signs it answers for it.`,
+		Example: `  pawl bike release enduro --by Kim
+  pawl bike release enduro --by Kim --until 2026-11-30 --reason "a scratch"`,
 	}, wear.InService)
 }
 

@@ -17,15 +17,35 @@ func factFlags(cmd *cobra.Command, f *desk.Fact) {
 
 func (a *app) lookCmd() *cobra.Command {
 	var f desk.Fact
+	var turn turnRoundFlags
 	cmd := &cobra.Command{
 		Use:   "look BIKE PART good|watch|replace|unsafe",
 		Short: "Enter what an eye said of a part",
 		Long: `Enters a look: good; watch (look again soon); replace (its time has come);
-unsafe (the bike must not be ridden until it is put right).`,
+unsafe (the bike must not be ridden until it is put right).
+
+--turn-round enters the two minutes between hires instead, of one bike or of several:
+brakes, tyres, axles, bars, crank, guide, witness marks, all good but for what
+--watch, --replace and --unsafe name, by the point or by the part. --paper writes a
+page to tick off first. Witness marks count as a torque check only where you say
+--witness-marks, and only of bolts that were set with a tool since they were fitted.`,
 		Example: `  pawl look enduro ring watch --note "teeth begin to hook"
-  pawl look enduro guide unsafe --note "lower bolt missing" --by Kim`,
-		Args: args(3, 3),
+  pawl look enduro guide unsafe --note "lower bolt missing" --by Kim
+  pawl look enduro --turn-round --by Kim --watch "front-tyre: cut"
+  pawl look --turn-round --paper stand.html --depot Lakeside`,
+		Args: func(cmd *cobra.Command, words []string) error {
+			if turn.on {
+				return nil
+			}
+			return args(3, 3)(cmd, words)
+		},
 		RunE: func(cmd *cobra.Command, words []string) error {
+			if turn.on {
+				return a.turnRound(cmd, words, f, turn)
+			}
+			if countGiven(cmd, turnRoundOnly...) > 0 {
+				return &desk.MistakeError{Msg: "--" + strings.Join(turnRoundOnly, ", --") + " are of a turn-round check", Tip: "pawl look BIKE... --turn-round --by NAME"}
+			}
 			f.Bike, f.Part = words[0], words[1]
 			d, err := a.desk(cmd)
 			if err != nil {
@@ -42,6 +62,7 @@ unsafe (the bike must not be ridden until it is put right).`,
 	}
 	factFlags(cmd, &f)
 	cmd.Flags().StringVar(&f.By, "by", "", "who looked")
+	turn.add(cmd)
 	return cmd
 }
 

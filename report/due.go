@@ -16,12 +16,14 @@ const nearly = 0.8
 // DueList is what is to be done, and what the list of it must say beside.
 type DueList struct {
 	Today    wear.Instant
-	Findings []wear.Finding // of all bikes in question, fine ones included, each bike's in their order
+	Bikes    int            // how many are in question
+	Findings []wear.Finding // of all of them, fine ones included, each bike's in their order; see Wanted
 	NoBike   []RideLine     // rides of which the bike is not known yet: they count nowhere
 	NoBikeDo string         // what to type to give such a ride its bike
 	Watched  []WatchLine    // parts of which the last look says watch
 	Held     []HeldLine     // bikes that are held back
 	All      bool           // list what is fine too
+	Only     []wear.Verdict // nothing else was asked for; none = all
 	Warnings []string
 }
 
@@ -31,25 +33,31 @@ type WatchLine struct {
 	Look       wear.Look
 }
 
-// Due writes what is to be done to a terminal, most urgent first and bike by bike.
+// Due writes what is to be done to a terminal, most urgent first and bike by bike:
+// of one bike all of it, of many a page.
 func Due(w io.Writer, d DueList, s Style) error {
 	p := &duePage{page: page{Style: s}, today: d.Today}
-	p.noBike(d)
-	p.held(d.Held)
 	fs := byUrgency(d.Findings)
-	for _, v := range []wear.Verdict{wear.Stop, wear.Due} {
-		p.group(v, ofVerdict(fs, v))
+	list := p.dueGroups(d, fs)
+	window, err := p.pageOf(d, list)
+	if err != nil {
+		return err
 	}
-	p.compact(s.verdict(wear.Order), ofVerdict(fs, wear.Order))
-	if wear.Worst(d.Findings) < wear.Due {
-		p.nothing(fs)
+	p.totals(d, list, window)
+	if window.page == 1 {
+		p.noBike(d)
+		p.held(d.Held)
 	}
-	p.watched(d.Watched)
-	rest := ofVerdict(fs, wear.Fine)
-	if d.All {
-		p.compact(s.verdict(wear.Fine), rest)
-	} else {
-		p.compact("coming next", slices.DeleteFunc(rest, far))
+	for _, g := range list {
+		if g.verdict == wear.Fine && window.page == 1 {
+			p.quiet(d, fs)
+			p.watched(d.Watched)
+		}
+		p.due(g, window)
+	}
+	p.rest(window, "job", "jobs", "--csv")
+	if window.page > 1 {
+		d.Warnings = nil
 	}
 	p.footnotes(d.Warnings)
 	p.gap()
@@ -70,7 +78,11 @@ func (p *page) held(list []HeldLine) {
 	}
 	p.gap()
 	p.line(p.bold("held back"), "  ", plural(len(list), "bike", "bikes"))
-	for _, h := range list {
+	for i, h := range list {
+		if i == shownBeside {
+			p.more(len(list) - i)
+			break
+		}
 		p.para("  "+brief(h.Bike, longName)+"  ", p.status(h.Status))
 	}
 }

@@ -19,12 +19,10 @@ const longName = 48
 // farAhead is the days from which a forecast names no day, only a month.
 const farAhead = 180
 
-// group adds all that is to be done of one verdict, bike by bike.
-func (p *duePage) group(v wear.Verdict, fs []*wear.Finding) {
-	if len(fs) == 0 {
-		return
-	}
-	p.heading(v, fs)
+// group adds what is to be done of one verdict, bike by bike, from one job to another.
+func (p *duePage) group(g dueGroup, from, to int) {
+	p.heading(g.verdict, g.jobs)
+	fs := g.jobs[from:to]
 	for i, f := range fs {
 		if i == 0 || f.BikeID != fs[i-1].BikeID || f.Bike != fs[i-1].Bike {
 			p.gap()
@@ -36,12 +34,8 @@ func (p *duePage) group(v wear.Verdict, fs []*wear.Finding) {
 }
 
 func (p *duePage) heading(v wear.Verdict, fs []*wear.Finding) {
-	bikes := map[urgency]bool{}
-	for _, f := range fs {
-		bikes[urgency{v, f.BikeID, f.Bike}] = true
-	}
 	p.gap()
-	p.line(p.verdict(v), "  ", plural(len(fs), "job", "jobs"), " on ", plural(len(bikes), "bike", "bikes"))
+	p.line(p.verdict(v), "  ", plural(len(fs), "job", "jobs"), " on ", plural(bikesOf(fs), "bike", "bikes"))
 }
 
 // verdict is the word, then the shape, both in the verdict's colour.

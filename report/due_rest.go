@@ -37,14 +37,8 @@ func (p *duePage) noBike(d DueList) {
 	}
 }
 
-// compact adds a line for each job, soonest first.
-func (p *duePage) compact(head string, fs []*wear.Finding) {
-	if len(fs) == 0 {
-		return
-	}
-	slices.SortStableFunc(fs, soonest)
-	p.gap()
-	p.line(head, "  ", plural(len(fs), "job", "jobs"))
+// compact adds a line for each job.
+func (p *duePage) compact(fs []*wear.Finding) {
 	cols := []column{
 		{title: "bike", least: 8}, {title: "part and job", least: 12}, {title: "used", least: 10},
 		{title: "data", least: 9}, {title: "about", least: 6},
@@ -91,8 +85,9 @@ func (p *duePage) watched(lines []WatchLine) {
 	}
 	p.gap()
 	p.line("watch  ", plural(len(lines), "part", "parts"))
-	rows := make([][]string, len(lines))
-	for i, l := range lines {
+	shown := lines[:min(len(lines), shownBeside)]
+	rows := make([][]string, len(shown))
+	for i, l := range shown {
 		text := p.day(l.Look.At, p.today) + by(l.Look.By)
 		if l.Look.Note != "" {
 			text = brief(l.Look.Note, longNote) + " (" + text + ")"
@@ -100,6 +95,9 @@ func (p *duePage) watched(lines []WatchLine) {
 		rows[i] = []string{brief(l.Bike, longName), brief(l.Part, longName), text}
 	}
 	p.table([]column{{title: "bike", least: 8}, {title: "part", least: 12}, {title: "last look", least: 16}}, rows)
+	if n := len(lines) - len(shown); n > 0 {
+		p.more(n)
+	}
 }
 
 // nothing says that nothing is due, and what comes next.
@@ -140,7 +138,11 @@ func (p *duePage) footnotes(warnings []string) {
 	for i, n := range p.notes {
 		p.para(fmt.Sprintf("[%d] ", i+1), sentence(brief(n, longNote)))
 	}
-	for _, warning := range warnings {
+	for i, warning := range warnings {
+		if i == shownNotes {
+			p.para("Note: ", fmt.Sprintf("and %s more of these, see --json.", number(float64(len(warnings)-i), 0)))
+			break
+		}
 		p.para("Note: ", sentence(warning))
 	}
 }

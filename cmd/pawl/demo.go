@@ -36,7 +36,7 @@ func (a *app) showDemo(cmd *cobra.Command, res desk.DemoResult) error {
 	fmt.Fprintf(a.out, "%s: %d bikes, %d rides from FIT and GPX files, %d entries of the workshop\n\n",
 		res.Name, res.Bikes, res.Rides, res.Acts)
 	a.prompt("due")
-	if err := a.showDue(cmd, res.Desk, res.Due, false, outputFlags{}); err != nil {
+	if err := a.showDue(cmd, res.Desk, res.Due, dueOutput{}); err != nil {
 		return err
 	}
 	fmt.Fprintln(a.out)

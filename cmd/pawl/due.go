@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -16,8 +17,7 @@ import (
 
 func (a *app) dueCmd() *cobra.Command {
 	var out outputFlags
-	var all, check bool
-	var lead, trip, ics string
+	var f dueFlags
 	cmd := &cobra.Command{
 		Use:   "due [BIKE...]",
 		Short: "What to do, most urgent first",
@@ -25,6 +25,9 @@ func (a *app) dueCmd() *cobra.Command {
 order part. With --check the exit code tells: 3 something is due, 4 something is
 a stop or a bike is held back, 0 neither; a release of a stop does not change it. A part is to be ordered where it is 20 % likely to come to its
 limit within the lead time.
+
+Of many bikes a page is shown at a time. --verdicts asks only for some verdicts:
+stop and due are told fastest, because they need no forecast.
 
 With --trip it says instead whether the bike will last a trip: of a part that is
 measured how likely, of what counts yes or no, and what to do before. A trip is
@@ -36,6 +39,7 @@ calendar, moves the days.`,
   pawl due enduro --all
   pawl due enduro --check && echo ride
   pawl due --lead 3w
+  pawl due --verdicts stop,due
   pawl due enduro --trip "7 days, 250km, 9000m"
   pawl due enduro --ics enduro.ics`,
 		Args: args(0, -1),
@@ -44,42 +48,85 @@ calendar, moves the days.`,
 			if err != nil {
 				return err
 			}
-			if ics != "" && cmd.Flags().Changed("trip") {
-				return &desk.MistakeError{Msg: "--ics and --trip exclude each other", Tip: cmd.CommandPath() + " --help"}
+			if err := f.agree(cmd); err != nil {
+				return err
 			}
 			if cmd.Flags().Changed("trip") {
-				return a.showTrip(cmd, d, bikes, trip, out)
+				return a.showTrip(cmd, d, bikes, f.trip, out)
 			}
-			days, err := desk.ParseLead(lead)
-			if err != nil {
-				return err
-			}
-			res, err := d.DueWithin(cmd.Context(), bikes, out.today, days)
-			if err != nil {
-				return err
-			}
-			if len(res.Bikes) == 0 && res.Homeless == nil {
-				return desk.ErrEmpty
-			}
-			if ics != "" && countGiven(cmd, "json", "csv", "check") > 0 {
-				return &desk.MistakeError{Msg: "--ics excludes --json, --csv and --check", Tip: cmd.CommandPath() + " --help"}
-			}
-			if ics != "" {
-				return a.writeCalendar(cmd, d, res, ics)
-			}
-			if err := a.showDue(cmd, d, res, all, out); err != nil {
-				return err
-			}
-			return checked(check, res)
+			return a.runDue(cmd, d, bikes, dueOutput{outputFlags: out, dueFlags: f})
 		},
 	}
 	out.add(cmd, true)
-	cmd.Flags().BoolVar(&all, "all", false, "what is fine too")
-	cmd.Flags().StringVar(&lead, "lead", "", "how long a part takes to come, 21d or 3w (default: 14d)")
-	cmd.Flags().StringVar(&trip, "trip", "", "whether it will last a trip: days, distance, climb, hours")
-	cmd.Flags().StringVar(&ics, "ics", "", "write a calendar file instead; it is written over")
-	cmd.Flags().BoolVar(&check, "check", false, "tell by the exit code: 3 due, 4 stop")
+	cmd.Flags().BoolVar(&f.all, "all", false, "what is fine too")
+	cmd.Flags().StringVar(&f.lead, "lead", "", "how long a part takes to come, 21d or 3w (default: 14d)")
+	cmd.Flags().StringVar(&f.verdicts, "verdicts", "", "only these, of stop, due, order and fine: stop,due")
+	cmd.Flags().StringVar(&f.trip, "trip", "", "whether it will last a trip: days, distance, climb, hours")
+	cmd.Flags().StringVar(&f.ics, "ics", "", "write a calendar file instead; it is written over")
+	cmd.Flags().BoolVar(&f.check, "check", false, "tell by the exit code: 3 due, 4 stop")
 	return cmd
+}
+
+// dueFlags are what can be asked of due.
+type dueFlags struct {
+	all, check                bool
+	lead, verdicts, trip, ics string
+}
+
+// dueOutput is what is asked, and in which form it is to be told.
+type dueOutput struct {
+	outputFlags
+	dueFlags
+}
+
+// agree refuses flags that contradict each other.
+func (f *dueFlags) agree(cmd *cobra.Command) error {
+	wrong := func(format string, words ...any) error {
+		return &desk.MistakeError{Msg: fmt.Sprintf(format, words...), Tip: cmd.CommandPath() + " --help"}
+	}
+	given := cmd.Flags().Changed
+	switch {
+	case f.ics != "" && given("trip"):
+		return wrong("--ics and --trip exclude each other")
+	case f.ics != "" && countGiven(cmd, "json", "csv", "check") > 0:
+		return wrong("--ics excludes --json, --csv and --check")
+	case given("verdicts") && countGiven(cmd, "all", "trip") > 0:
+		return wrong("--verdicts excludes --all and --trip")
+	}
+	return nil
+}
+
+// runDue asks and tells what is due.
+func (a *app) runDue(cmd *cobra.Command, d *desk.Desk, bikes []string, out dueOutput) error {
+	days, err := desk.ParseLead(out.lead)
+	if err != nil {
+		return err
+	}
+	req := desk.DueRequest{Bikes: bikes, Today: out.today, Lead: days}
+	if req.Only, err = desk.ParseVerdicts(out.verdicts); err != nil {
+		return err
+	}
+	if out.check && len(req.Only) > 0 && !(slices.Contains(req.Only, wear.Stop) && slices.Contains(req.Only, wear.Due)) {
+		return &desk.MistakeError{Msg: "--check tells of stop and due, and --verdicts leaves one out", Tip: "--verdicts stop,due"}
+	}
+	out.all = out.all || slices.Contains(req.Only, wear.Fine)
+	if out.ics == "" {
+		req.Keep = report.Wanted(out.all, out.json || out.csv)
+	}
+	res, err := d.DueOf(cmd.Context(), req)
+	if err != nil {
+		return err
+	}
+	if len(res.Bikes) == 0 && res.Homeless == nil {
+		return desk.ErrEmpty
+	}
+	if out.ics != "" {
+		return a.writeCalendar(cmd, d, res, out.ics)
+	}
+	if err := a.showDue(cmd, d, res, out); err != nil {
+		return err
+	}
+	return checked(out.check, res)
 }
 
 // writeCalendar writes what is due as a calendar. A file of that name that is no
@@ -105,9 +152,13 @@ func (a *app) writeCalendar(cmd *cobra.Command, d *desk.Desk, res desk.DueResult
 	return err
 }
 
-func (a *app) showDue(cmd *cobra.Command, d *desk.Desk, res desk.DueResult, all bool, out outputFlags) error {
+func (a *app) showDue(cmd *cobra.Command, d *desk.Desk, res desk.DueResult, out dueOutput) error {
+	only, err := desk.ParseVerdicts(out.verdicts)
+	if err != nil {
+		return err
+	}
 	list := report.DueList{
-		Today: res.Today, Findings: res.Findings, All: all,
+		Today: res.Today, Bikes: len(res.Bikes), Findings: res.Findings, All: out.all, Only: only,
 		NoBikeDo: "pawl ride move BIKE RIDE: one teaches the rest",
 	}
 	for _, r := range res.Homeless {

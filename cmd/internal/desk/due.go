@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"pawl/store"
@@ -34,24 +35,32 @@ type Watch struct {
 	Look       wear.Look
 }
 
-// Due assesses bikes, all where none is named.
-func (d *Desk) Due(ctx context.Context, bikes []string, today string) (DueResult, error) {
-	return d.DueWithin(ctx, bikes, today, math.NaN())
+// DueRequest says what is asked of which bikes.
+type DueRequest struct {
+	Bikes []string // none = all
+	Today string
+	Lead  float64                                   // time that parts take to come, in days; NaN = the schedule's
+	Only  []wear.Verdict                            // none = all
+	Keep  func(ofOne []wear.Finding) []wear.Finding // what of one bike's findings is wanted; nil = all
 }
 
-// DueWithin is Due with another lead time of orders, in days; NaN is the
-// schedule's.
-func (d *Desk) DueWithin(ctx context.Context, bikes []string, today string, lead float64) (res DueResult, err error) {
-	schedule := ahead(lead)
+// Due assesses bikes, all where none is named.
+func (d *Desk) Due(ctx context.Context, bikes []string, today string) (DueResult, error) {
+	return d.DueOf(ctx, DueRequest{Bikes: bikes, Today: today, Lead: math.NaN()})
+}
+
+// DueOf assesses what is asked for.
+func (d *Desk) DueOf(ctx context.Context, req DueRequest) (res DueResult, err error) {
+	schedule := ahead(req.Lead)
 	err = d.Book.View(ctx, func(tx *store.Tx) error {
 		res = DueResult{}
-		if res.Today, err = d.today(today, tx.Zone()); err != nil {
+		if res.Today, err = d.today(req.Today, tx.Zone()); err != nil {
 			return err
 		}
-		if res.Bikes, err = findBikes(tx, bikes); err != nil {
+		if res.Bikes, err = findBikes(tx, req.Bikes); err != nil {
 			return err
 		}
-		judge := func(tx *store.Tx, c wear.Case) (bikeDue, error) { return dueOf(tx, c, schedule) }
+		judge := func(tx *store.Tx, c wear.Case) (bikeDue, error) { return req.of(tx, c, schedule) }
 		err = eachJudged(ctx, tx, caseWalk{res.Bikes, res.Today}, judge, func(_ int, b bikeDue) error {
 			res.add(b)
 			return nil
@@ -59,12 +68,41 @@ func (d *Desk) DueWithin(ctx context.Context, bikes []string, today string, lead
 		if err != nil {
 			return err
 		}
-		if len(bikes) == 0 {
+		if len(req.Bikes) == 0 {
 			res.Homeless, err = homeless(tx, res.Today)
 		}
 		return err
 	})
 	return res, err
+}
+
+// ParseVerdicts reads a list of verdicts, "stop,due"; nothing is none.
+func ParseVerdicts(text string) ([]wear.Verdict, error) {
+	var list []wear.Verdict
+	if strings.TrimSpace(text) == "" {
+		return nil, nil
+	}
+	for _, word := range strings.Split(text, ",") {
+		v, known := verdictOf(strings.ToLower(strings.TrimSpace(word)))
+		if !known {
+			return nil, mistake("--verdicts stop,due: of stop, due, order and fine what you want", "verdict %q: not one of pawl's", word)
+		}
+		if !slices.Contains(list, v) {
+			list = append(list, v)
+		}
+	}
+	slices.Sort(list)
+	slices.Reverse(list)
+	return list, nil
+}
+
+func verdictOf(word string) (wear.Verdict, bool) {
+	for v := wear.Fine; v <= wear.Stop; v++ {
+		if v.String() == word {
+			return v, true
+		}
+	}
+	return 0, false
 }
 
 // bikeDue is what is to be done on one bike.
@@ -75,8 +113,16 @@ type bikeDue struct {
 	setups   []SetupPage
 }
 
-func dueOf(tx *store.Tx, c wear.Case, schedule *wear.Schedule) (bikeDue, error) {
-	due := bikeDue{findings: wear.Assess(c, schedule), watched: watched(c)}
+func (req *DueRequest) of(tx *store.Tx, c wear.Case, schedule *wear.Schedule) (bikeDue, error) {
+	due := bikeDue{watched: watched(c)}
+	if len(req.Only) > 0 {
+		due.findings = wear.AssessOnly(c, schedule, req.Only...)
+	} else {
+		due.findings = wear.Assess(c, schedule)
+	}
+	if req.Keep != nil {
+		due.findings = req.Keep(due.findings)
+	}
 	is, s := c.Standing()
 	if is == wear.Held {
 		due.held = []Holding{{c.Bike.Name, *s}}

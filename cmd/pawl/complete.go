@@ -57,7 +57,7 @@ var flagSlots = map[string]string{
 	"--material": "aluminium|steel|organic|sintered", "--book": "FILE", "--dir": "FILE",
 	"--depot": "DEPOT", "--tag": "TAG",
 	"--owner": "PERSON", "--card": "FILE", "--config": "FILE", "--to-dir": "FILE", "--ics": "FILE", "match --folder": "FILE",
-	"--as": "metric|imperial", "--verdicts": "stop,due|stop|due|order|fine", "costs --by": "kind|model|bike|depot", "--kind": "KIND",
+	"--as": "metric|imperial", "--verdicts": "stop,due|stop|due|order|fine", "--verdict": "stop|due|order|fine", "costs --by": "kind|model|bike|depot", "--kind": "KIND",
 }
 
 // asked is an unfinished command line.

@@ -60,7 +60,7 @@ calendar, moves the days.`,
 	out.add(cmd, true)
 	cmd.Flags().BoolVar(&f.all, "all", false, "what is fine too")
 	cmd.Flags().StringVar(&f.lead, "lead", "", "how long a part takes to come, 21d or 3w (default: 14d)")
-	cmd.Flags().StringVar(&f.verdicts, "verdicts", "", "only these, of stop, due, order and fine: stop,due")
+	cmd.Flags().StringSliceVar(&f.verdicts, "verdicts", nil, "only these, of stop, due, order and fine: stop,due")
 	cmd.Flags().StringVar(&f.trip, "trip", "", "whether it will last a trip: days, distance, climb, hours")
 	cmd.Flags().StringVar(&f.ics, "ics", "", "write a calendar file instead; it is written over")
 	cmd.Flags().BoolVar(&f.check, "check", false, "tell by the exit code: 3 due, 4 stop")
@@ -69,8 +69,9 @@ calendar, moves the days.`,
 
 // dueFlags are what can be asked of due.
 type dueFlags struct {
-	all, check                bool
-	lead, verdicts, trip, ics string
+	all, check      bool
+	lead, trip, ics string
+	verdicts        []string
 }
 
 // dueOutput is what is asked, and in which form it is to be told.

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"pawl/store"
@@ -74,35 +73,6 @@ func (d *Desk) DueOf(ctx context.Context, req DueRequest) (res DueResult, err er
 		return err
 	})
 	return res, err
-}
-
-// ParseVerdicts reads a list of verdicts, "stop,due"; nothing is none.
-func ParseVerdicts(text string) ([]wear.Verdict, error) {
-	var list []wear.Verdict
-	if strings.TrimSpace(text) == "" {
-		return nil, nil
-	}
-	for _, word := range strings.Split(text, ",") {
-		v, known := verdictOf(strings.ToLower(strings.TrimSpace(word)))
-		if !known {
-			return nil, mistake("--verdicts stop,due: of stop, due, order and fine what you want", "verdict %q: not one of pawl's", word)
-		}
-		if !slices.Contains(list, v) {
-			list = append(list, v)
-		}
-	}
-	slices.Sort(list)
-	slices.Reverse(list)
-	return list, nil
-}
-
-func verdictOf(word string) (wear.Verdict, bool) {
-	for v := wear.Fine; v <= wear.Stop; v++ {
-		if v.String() == word {
-			return v, true
-		}
-	}
-	return 0, false
 }
 
 // bikeDue is what is to be done on one bike.

@@ -37,8 +37,10 @@ func (t *Tx) Case(bike wear.ID, today wear.Instant) (wear.Case, error) {
 	if err := t.caseParts(&c, bike); err != nil {
 		return c, err
 	}
-	if c.Lines[bike], err = t.line(bike, today); err != nil {
-		return c, err
+	if _, there := c.Lines[bike]; !there {
+		if c.Lines[bike], err = t.line(bike, today); err != nil {
+			return c, err
+		}
 	}
 	if err := t.caseEvents(&c); err != nil {
 		return c, err
@@ -296,6 +298,7 @@ func (t *Tx) use(bike wear.ID, firstRide, today wear.Instant) (wear.Use, error) 
 	}
 	today = max(first, min(today, last))
 	now := t.week(today)
+	u.Weeks = make([]wear.Week, 0, min(pastWeeks, max(0, int(now)-int(t.week(firstRide))))+1) // a week is large: growing would copy much
 	for k, v := range t.from(bktWeeks, weekKey(bike, now-pastWeeks), len(id8(bike))) {
 		if binary.BigEndian.Uint16(k[8:]) >= now {
 			break
@@ -319,5 +322,8 @@ func (t *Tx) use(bike wear.ID, firstRide, today wear.Instant) (wear.Use, error) 
 	}
 	begin := t.weekStart(now - useWeeks)
 	u.Days = max(7, today.DaysSince(max(begin, firstRide)))
+	if len(u.Weeks) == 0 {
+		u.Weeks = nil
+	}
 	return u, err
 }

@@ -194,5 +194,5 @@ func (k *Kind) pastHard(r Reading, p Part, fleet bool) bool {
 
 // stops are the findings that stop a bike.
 func stops(c Case, s *Schedule) []Finding {
-	return slices.DeleteFunc(Assess(c, s), func(f Finding) bool { return f.Verdict != Stop })
+	return AssessOnly(c, s, Stop)
 }

@@ -14,7 +14,7 @@ func holdOf(tx *store.Tx, c wear.Case, findings []wear.Finding) (wear.Hold, erro
 		if err != nil {
 			return wear.Hold{}, err
 		}
-		then = wear.Assess(was, wear.Default())
+		then = wear.AssessOnly(was, wear.Default(), wear.Stop)
 	}
 	return wear.HoldOf(c, findings, then), nil
 }
@@ -25,6 +25,6 @@ func heldAt(tx *store.Tx, bike wear.ID, at wear.Instant) (bool, error) {
 	if err != nil {
 		return false, err
 	}
-	h, err := holdOf(tx, c, wear.Assess(c, wear.Default()))
+	h, err := holdOf(tx, c, wear.AssessOnly(c, wear.Default(), wear.Stop))
 	return h.Held, err
 }

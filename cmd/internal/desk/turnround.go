@@ -293,6 +293,6 @@ func sheetBike(tx *store.Tx, b wear.Bike, today wear.Instant) (line SheetBike, r
 	for _, w := range watched(c) {
 		line.Watch = append(line.Watch, w.Part)
 	}
-	line.Hold, err = holdOf(tx, c, wear.Assess(c, wear.Default()))
+	line.Hold, err = holdOf(tx, c, wear.AssessOnly(c, wear.Default(), wear.Stop))
 	return line, is == wear.Retired, err
 }

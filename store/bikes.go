@@ -81,3 +81,11 @@ func (t *Tx) Bikes() ([]wear.Bike, error) {
 	})
 	return all, err
 }
+
+// BikeIDs are the ids of all bikes, in the order in which they were added.
+func (t *Tx) BikeIDs() (ids []wear.ID) {
+	for k := range t.under(bktBikes, nil) {
+		ids = append(ids, idOf(k))
+	}
+	return ids
+}

@@ -11,11 +11,11 @@ import (
 )
 
 // How much of the book is read to learn what is usual of bikes of a kind. It is
-// the same for a book of any size: no more than about 5,000 rides are looked at.
+// the same for a book of any size: no more than about 500 rides are looked at.
 const (
-	usualBikes = 400  // at most, evenly over all of the kind
-	usualLooks = 4000 // rides looked at, the latest of each bike; at least 10 a bike
-	usualRides = 500  // recorded rides learned from
+	usualBikes = 50  // at most, evenly over the book
+	usualLooks = 500 // rides looked at, the latest of each bike; at least 10 a bike
+	usualRides = 500 // recorded rides learned from
 )
 
 // learner learns within one transaction what rides usually ask of bikes: of
@@ -23,7 +23,7 @@ const (
 // device recorded. Each kind of bike is read once.
 type learner struct {
 	tx    *store.Tx
-	bikes map[bikeSort][]wear.Bike // nil = not read yet
+	bikes map[bikeSort][]wear.Bike
 	rides map[bikeSort][]sample
 	known map[usualOf]wear.Usual
 }
@@ -47,7 +47,7 @@ type sample struct {
 }
 
 func newLearner(tx *store.Tx) *learner {
-	return &learner{tx: tx, rides: map[bikeSort][]sample{}, known: map[usualOf]wear.Usual{}}
+	return &learner{tx: tx, bikes: map[bikeSort][]wear.Bike{}, rides: map[bikeSort][]sample{}, known: map[usualOf]wear.Usual{}}
 }
 
 // learnerOf is the learner of a transaction.
@@ -128,19 +128,30 @@ func (l *learner) sample(sort bikeSort) ([]sample, error) {
 	return list, nil
 }
 
-func (l *learner) bikesOf(sort bikeSort) ([]wear.Bike, error) {
-	if l.bikes == nil {
-		all, err := l.tx.Bikes()
-		if err != nil {
-			return nil, err
-		}
-		l.bikes = map[bikeSort][]wear.Bike{}
-		for _, b := range all {
-			k := bikeSort{b.Sheet, b.Motor}
-			l.bikes[k] = append(l.bikes[k], b)
+// bikesOf are bikes of a sort, at most usualBikes: those that a look at every so
+// many of the book finds, else all others are looked at too.
+func (l *learner) bikesOf(sort bikeSort) (list []wear.Bike, err error) {
+	if list, ok := l.bikes[sort]; ok {
+		return list, nil
+	}
+	ids := l.tx.BikeIDs()
+	step := max(1, len(ids)/usualBikes)
+	for _, first := range []bool{true, false} {
+		for i := 0; i < len(ids) && len(list) < usualBikes; i++ {
+			if (i%step == 0) != first {
+				continue
+			}
+			b, err := l.tx.Bike(ids[i])
+			if err != nil {
+				return nil, err
+			}
+			if (bikeSort{b.Sheet, b.Motor}) == sort {
+				list = append(list, b)
+			}
 		}
 	}
-	return l.bikes[sort], nil
+	l.bikes[sort] = list
+	return list, nil
 }
 
 // latest are the recorded rides among the latest so many of a bike.

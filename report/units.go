@@ -118,3 +118,11 @@ func energy(j float64) string {
 
 // torque is a torque with its unit, which is never left out.
 func torque(nm float64) string { return figure(nm) + " N·m" }
+
+// Bytes is the size of a file as people read it: in kB or MB of a thousand.
+func Bytes(n int64) string {
+	if n < 1_000_000 {
+		return figure(float64(n)/1000) + " kB"
+	}
+	return figure(float64(n)/1e6) + " MB"
+}

@@ -42,13 +42,19 @@ func (t *Tx) copyTo(draft string) error {
 	if err := t.finish(); err != nil {
 		return err
 	}
+	return t.copyRows(context.Background(), draft, appendFill)
+}
+
+// copyRows writes all rows that this transaction sees into a new file, with pages
+// as full as said, and syncs it.
+func (t *Tx) copyRows(ctx context.Context, draft string, fill float64) error {
 	info, err := os.Stat(t.book.path)
 	if err != nil {
 		return fmt.Errorf("book %q: %w", t.book.path, err)
 	}
 	return t.book.openFile(draft, false, func(db *bbolt.DB) error {
 		db.NoSync = true // once is enough
-		err := t.bolt.ForEach(func(name []byte, from *bbolt.Bucket) error { return copyBucket(db, name, from) })
+		err := t.bolt.ForEach(func(name []byte, from *bbolt.Bucket) error { return copyBucket(ctx, db, rowsOf{name, from, fill}) })
 		if err == nil && !t.book.noSync {
 			err = db.Sync()
 		}
@@ -62,24 +68,34 @@ func (t *Tx) copyTo(draft string) error {
 	})
 }
 
+// rowsOf are the rows of a bucket, and how full the pages of their copy are to be.
+type rowsOf struct {
+	name []byte
+	from *bbolt.Bucket
+	fill float64
+}
+
 // copyBucket copies the rows of a bucket in their order.
-func copyBucket(db *bbolt.DB, name []byte, from *bbolt.Bucket) error {
-	c := from.Cursor()
+func copyBucket(ctx context.Context, db *bbolt.DB, rows rowsOf) error {
+	c := rows.from.Cursor()
 	k, v := c.First()
 	for more := true; more; more = k != nil {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 		err := db.Update(func(tx *bbolt.Tx) error {
-			to, err := tx.CreateBucketIfNotExists(name)
+			to, err := tx.CreateBucketIfNotExists(rows.name)
 			if err != nil {
 				return err
 			}
-			to.FillPercent = appendFill
+			to.FillPercent = rows.fill
 			for size := 0; k != nil && size < chunk; k, v = c.Next() {
 				if err := to.Put(k, v); err != nil {
 					return err
 				}
 				size += len(k) + len(v)
 			}
-			return to.SetSequence(from.Sequence())
+			return to.SetSequence(rows.from.Sequence())
 		})
 		if err != nil {
 			return err

@@ -189,6 +189,8 @@ func (a *app) bikeListCmd() *cobra.Command {
 	var which desk.BikeFilter
 	cmd := &cobra.Command{
 		Use: "list", Short: "List the bikes and what they have done",
+		Long: `Lists the bikes by name with their verdict and what they have done, a page at a time.
+What --csv writes out, pawl bike read and pawl fleet read take again.`,
 		Example: "  pawl bike list\n  pawl bike list --depot Lakeside --tag kids",
 		Args:    args(0, 0),
 		RunE: func(cmd *cobra.Command, _ []string) error {

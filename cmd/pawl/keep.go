@@ -16,8 +16,10 @@ func (a *app) historyCmd() *cobra.Command {
 	var n int
 	var out outputFlags
 	cmd := &cobra.Command{
-		Use:     "history",
-		Short:   "What was entered, newest first",
+		Use:   "history",
+		Short: "What was entered, newest first",
+		Long: `Lists what was entered, newest first, and what undo has taken back since. A page is
+shown at a time; --entries says how many are read in all.`,
 		Example: "  pawl history --rows 50\n  pawl history --entries 1000 --csv > history.csv",
 		Args:    args(0, 0),
 		RunE: func(cmd *cobra.Command, _ []string) error {

@@ -88,7 +88,7 @@ pawl demo shows how it looks; the other examples are how to start.`,
 	a.add(root, groupLook, a.dueCmd(), a.whyCmd(), a.cogsCmd(), a.ringsCmd(), a.partLifeCmd(), a.scheduleCmd(), a.historyCmd())
 	a.add(root, groupFolk, a.personCmd(), a.remindCmd())
 	a.add(root, groupFleet, a.fleetCmd(), a.ordersCmd(), a.costsCmd())
-	a.add(root, groupKeep, a.auditCmd(), a.recountCmd(), a.versionCmd())
+	a.add(root, groupKeep, a.auditCmd(), a.backupCmd(), a.recountCmd(), a.versionCmd())
 	a.teach(root)
 	root.CompletionOptions.SetDefaultShellCompDirective(cobra.ShellCompDirectiveNoFileComp)
 	a.completes(root)

@@ -57,7 +57,7 @@ func (f *FleetFilter) check(tx *store.Tx) ([]wear.Bike, error) {
 		any = any || b.Fleet
 	}
 	if !any && !f.Everyone {
-		return nil, refusal("pawl fleet read FILE.csv enters hired bikes, pawl bike change BIKE --fleet makes one of a bike; --all shows the others too",
+		return nil, refusal("pawl bike change BIKE --fleet makes one of a bike; --all shows the others too",
 			"no bike of the book is hired out")
 	}
 	for _, c := range []struct {

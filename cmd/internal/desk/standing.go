@@ -54,8 +54,10 @@ func answered(tx *store.Tx, b wear.Bike, s wear.Status) error {
 	if s.Is == wear.Retired {
 		return nil
 	}
-	verb := map[wear.Standing]string{wear.Held: "hold", wear.InService: "release"}[s.Is]
-	tip := fmt.Sprintf("pawl bike %s %q --by NAME --reason WHY", verb, b.Name)
+	verb, tip := "release", fmt.Sprintf("pawl bike release %q --by NAME --reason WHY", b.Name)
+	if s.Is == wear.Held {
+		verb, tip = "hold", fmt.Sprintf("pawl bike hold %q --by NAME --reason WHY", b.Name)
+	}
 	if b.Fleet && (s.By == "" || s.Reason == "") {
 		return mistake(tip, "bike %q is hired out: a %s bears a name and a reason", b.Name, verb)
 	}

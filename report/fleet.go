@@ -199,7 +199,7 @@ func (p *fleetPage) end() {
 	}
 	if fare, ok := a.Cost.FarePerDay(); ok {
 		text := "A hire day brings " + money(fare) + " at the bikes' prices"
-		if cost, ok := a.Cost.PerDay(p.f.Hour); ok {
+		if cost, ok := a.Cost.PerDay(p.f.Hour); ok && cost > 0 {
 			text += "; upkeep is " + share(cost/fare) + " of that"
 		}
 		p.para("", text+".")

@@ -58,7 +58,7 @@ func TurnRoundSheet(w io.Writer, t TurnRoundPaper, s Style) error {
 			row.Last = s.day(l.Last, t.Today)
 		}
 		if l.Hold.Held {
-			row.Held = brief(l.Hold.Why, longNote)
+			row.Held = brief(l.Hold.Why, 48)
 		}
 		v.Rows = append(v.Rows, row)
 	}

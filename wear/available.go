@@ -21,7 +21,7 @@ func (s Stand) Share() (share float64, ok bool) {
 func (s Stand) Add(o Stand) Stand { return Stand{s.Service + o.Service, s.Held + o.Held} }
 
 // Stood counts the days from an instant until today on which a bike had to stay
-// in, to the hour. Held is the exact answer for one instant, from the book; it is
+// in, to a quarter of a day. Held is the exact answer for one instant, from the book; it is
 // asked only where a stop came about by riding. Now is today's. A stop that no
 // fact clears stays: between two facts a bike can begin to be held by what it
 // rides, and cannot cease to be.
@@ -93,7 +93,7 @@ func (c *Case) heldBefore(s *Schedule, at Instant, held func(Instant) (bool, err
 }
 
 // heldFrom is since when a bike that is held at the end of a stretch without facts
-// was held in it, to the hour.
+// was held in it, to a quarter of a day.
 func (c *Case) heldFrom(start, to Instant, held func(Instant) (bool, error)) (Instant, error) {
 	then := *c
 	if then.Today = to - 1; to == c.Today {
@@ -105,7 +105,7 @@ func (c *Case) heldFrom(start, to Instant, held func(Instant) (bool, error)) (In
 	if was, err := held(start); was || err != nil {
 		return start, err
 	}
-	for to-start > Day/24 {
+	for to-start > Day/4 {
 		mid := start + (to-start)/2
 		was, err := held(mid)
 		if err != nil {

@@ -32,10 +32,11 @@ func among(list []string, word string) bool {
 	return len(list) == 0 || slices.ContainsFunc(list, func(s string) bool { return strings.EqualFold(s, word) })
 }
 
-// judged reports whether a bike's verdict is one that is asked for.
+// judged reports whether a bike's verdict is one that is asked for. Where only
+// some kinds of parts are asked about, what else holds the bike does not count.
 func (f *FleetFilter) judged(b *wear.FleetBike) bool {
 	v := b.Worst
-	if b.Hold.Held {
+	if b.Hold.Held && len(f.Kinds) == 0 {
 		v = wear.Stop
 	}
 	return len(f.Verdicts) == 0 || slices.Contains(f.Verdicts, v)

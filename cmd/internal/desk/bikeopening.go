@@ -109,6 +109,9 @@ func (l *listReader) addOpening(row ingest.ListRow, b wear.Bike, o opening) ([]s
 		return nil, err
 	}
 	why, err := l.knownBefore(b.ID, stays, wear.Ever, o.at)
+	if err != nil {
+		return nil, err
+	}
 	for r, err := range l.tx.Rides(store.RideFilter{Bike: &b.ID, From: wear.Ever, To: o.at + 1}) {
 		if err != nil {
 			return nil, err
@@ -122,9 +125,6 @@ func (l *listReader) addOpening(row ingest.ListRow, b wear.Bike, o opening) ([]s
 		if s.Opening != (wear.Load{}) {
 			why = "its parts came with what they had done"
 		}
-	}
-	if err != nil {
-		return nil, err
 	}
 	if why != "" {
 		return nil, wrongCell(row, o.column, "what it had done when it came cannot be said for %s: %s; pawl import reads what the odometer shows later",

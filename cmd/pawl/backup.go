@@ -18,11 +18,14 @@ func (a *app) backupCmd() *cobra.Command {
 		Long: `Writes a copy of the book as it is at one moment, without the room that old pages
 take, and compares it with the book before it gets its name. Others may look at the
 book meanwhile; whoever writes waits. With --originals the ride files as they were
-received are copied too, into the folder FILE.originals.
+received are copied too, into the folder FILE.originals; without, a copy holds what
+pawl read from them, not the files. What is cut short leaves nothing, and with
+--force what was there as it was.
 
 To put a copy back, while no pawl runs: copy FILE to the book's place (--book,
-else $PAWL_BOOK, else the data folder), and FILE.originals to that name with .originals behind it. A copy is a book
-like any other: pawl --book FILE due. People who were forgotten since are in it still.`,
+else $PAWL_BOOK, else the data folder), and FILE.originals to that name with
+.originals behind it. A copy is a book like any other: pawl --book FILE due.
+People who were forgotten since are in it still.`,
 		Example: "  pawl backup monday.book\n  pawl backup monday.book --originals --force",
 		Args:    args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {

@@ -22,7 +22,7 @@ func FuzzTable(f *testing.F) {
 		"sep=;\nDatum;date;km;new\n;03.04.2024;1.234,5;x\n;3/4/2024;1,234;\n",
 		"date\todo (mi)\tduration (hh:mm)\n\"3 Apr\n2024\"\t12\t3:06\nApril 3, 2024 9:15 pm\t-4 km\t3h06\n",
 		"date|minutes|name\n20240403|186|29\" wheels\n45385|1e3|\"never closed\n",
-		"date,miles,km\n", "\xEF\xBB\xBFdate,km\r2024-04-03 09:15:00+02:00,1\r", utf16LE("date,km\n2024-04-03,12\n"), "date,km\n\xFC,\xFC\n",
+		"date,miles,km\n", "date,km total,hour meter,new,began at,new hour meter\n2024-04-03,5012,96:30,,5000,x\n2024-04-04,12,,,13,\n", "\xEF\xBB\xBFdate,km\r2024-04-03 09:15:00+02:00,1\r", utf16LE("date,km\n2024-04-03,12\n"), "date,km\n\xFC,\xFC\n",
 	} {
 		f.Add([]byte(text))
 	}
@@ -55,9 +55,10 @@ func FuzzTable(f *testing.F) {
 func checkRow(t *testing.T, r Row, now wear.Instant) {
 	at := r.At(time.UTC)
 	require.True(t, at >= year1990 && at <= now+2*wear.Day, "%v", r)
-	require.True(t, r.Km > 0 || r.Odometer >= 0 || r.Hours > 0, "%v", r)
-	for i, x := range []float64{r.Km, r.Odometer, r.Climb, r.Hours} {
-		most := []float64{maxRowKm, maxOdometer, maxRowClimb, maxRowHours}[i]
+	require.True(t, r.Km > 0 || r.Odometer >= 0 || r.Hours > 0 || r.Ran >= 0, "%v", r)
+	require.True(t, math.IsNaN(r.Began) || r.Began >= 0 && r.Began <= r.Odometer, "%v", r)
+	for i, x := range []float64{r.Km, r.Odometer, r.Climb, r.Hours, r.Ran} {
+		most := []float64{maxRowKm, maxOdometer, maxRowClimb, maxRowHours, maxRan}[i]
 		require.True(t, math.IsNaN(x) || x >= 0 && x <= most, "%v", r)
 	}
 	require.False(t, strings.ContainsAny(r.Bike, "\x00\x1b\n\r"), "%q", r.Bike)

@@ -3,6 +3,7 @@ package store_test
 import (
 	"context"
 	"fmt"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -122,6 +123,15 @@ func TestFindPart(t *testing.T) {
 	})
 }
 
+// starts are those of the rides of a filter, as they come.
+func starts(t *testing.T, tx *store.Tx, f store.RideFilter) (list []wear.Instant) {
+	for r, err := range tx.Rides(f) {
+		require.NoError(t, err)
+		list = append(list, r.Start)
+	}
+	return list
+}
+
 func TestRidesAndFindRide(t *testing.T) {
 	b := storetest.Open(t, store.Options{})
 	bike, _ := filled(t, b, 40)
@@ -152,6 +162,16 @@ func TestRidesAndFindRide(t *testing.T) {
 		assert.Equal(t, 34, count(tx, store.RideFilter{Bike: &bike, From: madeRide(5).Start}))
 		for range tx.Rides(store.RideFilter{}) {
 			break // stopping early is fine
+		}
+		for _, f := range []store.RideFilter{{}, {From: madeRide(5).Start, To: madeRide(15).Start}, {To: madeRide(99).Start}, {From: madeRide(99).Start}} {
+			f.Bike = &bike
+			forth := starts(t, tx, f)
+			f.Latest = true
+			back := starts(t, tx, f)
+			slices.Reverse(back)
+			assert.Equal(t, forth, back)
+			f.Bike = &unknown
+			assert.LessOrEqual(t, len(starts(t, tx, f)), 1)
 		}
 		name := moved.ID.String()
 		for _, prefix := range []string{name, name[:7], name[:8]} {

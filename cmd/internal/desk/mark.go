@@ -289,7 +289,7 @@ func (c *recounter) stale(tx *store.Tx, all bool) (list []wear.RideID, err error
 		if err != nil {
 			return nil, err
 		}
-		old := all || r.Version < ingest.SumsVersion
+		old := r.File != (wear.Hash{}) && (all || r.Version < ingest.SumsVersion)
 		if typedIn(r) && r.State == wear.Void {
 			continue
 		}

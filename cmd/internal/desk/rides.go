@@ -188,7 +188,7 @@ func (r reduced) put(tx *store.Tx) error {
 // reduceAnew makes the load of a ride from its original with the figures of a
 // bike. A typed ride keeps its load; see also [learner.anew].
 func reduceAnew(tx *store.Tx, r wear.Ride, b wear.Bike) (reduced, error) {
-	if typedIn(r) {
+	if typedIn(r) || r.File == (wear.Hash{}) {
 		return reduced{Ride: r}, nil
 	}
 	t, err := trackOf(tx, r)

@@ -173,7 +173,7 @@ func (l *learner) latest(b wear.Bike, looks int) (list []sample, err error) {
 
 // typedIn reports whether a ride was typed, or told by a table or a meter: no
 // file tells more of it.
-func typedIn(r wear.Ride) bool { return r.File == (wear.Hash{}) || r.Format == wear.Table }
+func typedIn(r wear.Ride) bool { return r.Format == wear.Typed || r.Format == wear.Table }
 
 // anew makes the load of a ride anew with the figures of a bike: from its
 // original, or from the figures that were typed and what is usual now.

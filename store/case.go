@@ -65,6 +65,7 @@ func (t *Tx) caseParts(c *wear.Case, bike wear.ID) error {
 			on[s.Part] = on[s.Part] || s.Holds(c.Today)
 		}
 	}
+	c.Parts = make([]wear.PartCase, 0, len(on))
 	for _, part := range slices.Sorted(maps.Keys(on)) { // neighbours are read together
 		pc, err := t.partCase(part, c.Today, c.Lines)
 		if err != nil {
@@ -124,7 +125,7 @@ func (t *Tx) incidentsOf(c *wear.Case) ([]wear.Incident, error) {
 	return all, nil
 }
 
-func partOf(pc wear.PartCase) wear.Part { return pc.Part }
+func partOf(pc *wear.PartCase) *wear.Part { return &pc.Part }
 
 // PartCase gathers all that is known of one part as of today, and the spans of
 // every bike that it was on.
@@ -183,23 +184,9 @@ func (t *Tx) wornUpTo(part wear.ID, today wear.Instant) ([]wear.Stay, error) {
 // line is a bike's spans up to today; the last is cut there by taking off the
 // rides that start later.
 func (t *Tx) line(bike wear.ID, today wear.Instant) (wear.Timeline, error) {
-	line := make(wear.Timeline, 0, len(t.spanStarts(bike))) // a span is large: growing would copy much
-	end, early := wear.Never, false                         // of the last span; in an older book
-	for k, v := range t.under(bktSpans, id8(bike)) {
-		from := instant(k[8:])
-		if from > today {
-			end = from
-			break
-		}
-		s, err := unpackSpan(v)
-		if err != nil {
-			return nil, t.corrupt("spans", k, err)
-		}
-		early = early || s.early
-		line = append(line, wear.Span{From: from, Sums: s.sums, Onset: s.Onset})
-	}
-	if len(line) == 0 {
-		return wear.Timeline{{From: wear.Ever}}, nil
+	line, end, early, err := t.spansUpTo(bike, today)
+	if err != nil || len(line) == 0 {
+		return wear.Timeline{{From: wear.Ever}}, err
 	}
 	if early {
 		if err := t.tellOnsets(bike, line, end); err != nil {
@@ -213,6 +200,27 @@ func (t *Tx) line(bike wear.ID, today wear.Instant) (wear.Timeline, error) {
 		return nil, err
 	}
 	return line, t.fillGearing(bike, line)
+}
+
+// spansUpTo are the spans that began, where the last of them ends, and whether the
+// book is an older one that does not tell all of them.
+func (t *Tx) spansUpTo(bike wear.ID, today wear.Instant) (line wear.Timeline, end wear.Instant, early bool, err error) {
+	line = make(wear.Timeline, len(t.spanStarts(bike))) // a span is large: growing would copy much
+	n, end := 0, wear.Never
+	for k, v := range t.under(bktSpans, id8(bike)) {
+		s := &line[n]
+		if s.From = instant(k[8:]); s.From > today {
+			end = s.From
+			break
+		}
+		old, err := unpackSpanTo(v, &s.Sums, &s.Onset)
+		if err != nil {
+			return nil, end, early, t.corrupt("spans", k, err)
+		}
+		early = early || old
+		n++
+	}
+	return line[:n], end, early, nil
 }
 
 // cutLine takes the rides that start after an instant, up to the end of the last
@@ -298,22 +306,8 @@ func (t *Tx) use(bike wear.ID, firstRide, today wear.Instant) (wear.Use, error) 
 	}
 	today = max(first, min(today, last))
 	now := t.week(today)
-	u.Weeks = make([]wear.Week, 0, min(pastWeeks, max(0, int(now)-int(t.week(firstRide))))+1) // a week is large: growing would copy much
-	for k, v := range t.from(bktWeeks, weekKey(bike, now-pastWeeks), len(id8(bike))) {
-		if binary.BigEndian.Uint16(k[8:]) >= now {
-			break
-		}
-		sums, err := unpackSums(v)
-		if err != nil {
-			return u, t.corrupt("weeks", k, err)
-		}
-		week := binary.BigEndian.Uint16(k[8:])
-		if week >= now-useWeeks {
-			u.Sums = u.Sums.Add(sums)
-		}
-		if sums != (wear.Sums{}) {
-			u.Weeks = append(u.Weeks, wear.Week{From: t.weekStart(week), Sums: sums})
-		}
+	if err = t.pastWeeks(&u, stretch{bike, firstRide, today}); err != nil {
+		return u, err
 	}
 	lately, err := t.sumRides(bike, t.weekStart(now), today+1)
 	u.Sums = u.Sums.Add(lately)
@@ -322,8 +316,39 @@ func (t *Tx) use(bike wear.ID, firstRide, today wear.Instant) (wear.Use, error) 
 	}
 	begin := t.weekStart(now - useWeeks)
 	u.Days = max(7, today.DaysSince(max(begin, firstRide)))
-	if len(u.Weeks) == 0 {
-		u.Weeks = nil
-	}
 	return u, err
+}
+
+// pastWeeks fills in the weeks before the one of the stretch's end. A week is large:
+// there is one allocation, and none is copied.
+func (t *Tx) pastWeeks(u *wear.Use, s stretch) error {
+	now := t.week(s.to)
+	rows := 0
+	span := func(yield func(k, v []byte) bool) {
+		for k, v := range t.from(bktWeeks, weekKey(s.bike, now-pastWeeks), len(id8(s.bike))) {
+			if binary.BigEndian.Uint16(k[8:]) >= now || !yield(k, v) {
+				break
+			}
+		}
+	}
+	for range span {
+		rows++
+	}
+	if rows == 0 {
+		return nil
+	}
+	u.Weeks = make([]wear.Week, rows, rows+1)
+	n := 0
+	for k, v := range span {
+		w, week := &u.Weeks[n], binary.BigEndian.Uint16(k[8:])
+		if err := unpackSumsTo(v, &w.Sums); err != nil {
+			return t.corrupt("weeks", k, err)
+		}
+		w.From = t.weekStart(week)
+		if week >= now-useWeeks {
+			u.Sums = u.Sums.Add(w.Sums)
+		}
+		n++
+	}
+	return nil
 }

@@ -92,11 +92,18 @@ func (d dated[T]) of(t *Tx, owner wear.ID) ([]T, error) {
 // upTo returns the facts of a part or bike that count on a day.
 func (d dated[T]) upTo(t *Tx, owner wear.ID, today wear.Instant) ([]T, error) {
 	facts, err := d.of(t, owner)
-	var known []T
+	known := facts[:0]
 	for i := range facts {
 		if h := d.head(&facts[i]); !*h.void && *h.at <= today {
-			known = append(known, facts[i])
+			if len(known) < i {
+				known = append(known, facts[i])
+			} else {
+				known = facts[:i+1] // nothing was left out yet
+			}
 		}
+	}
+	if len(known) == 0 {
+		return nil, err
 	}
 	return known, err
 }

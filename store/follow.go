@@ -241,6 +241,14 @@ func (t *Tx) week(at wear.Instant) uint16 {
 
 // weekStart is the first instant of a week.
 func (t *Tx) weekStart(week uint16) wear.Instant {
+	if t.reads == nil {
+		return t.mondayOf(week)
+	}
+	at, _ := remembered(t.reads.weeks, week, func() (wear.Instant, error) { return t.mondayOf(week), nil })
+	return at
+}
+
+func (t *Tx) mondayOf(week uint16) wear.Instant {
 	days := (int(week)-1<<15)*7 + monday
 	return wear.At(time.Date(1970, 1, 1+days, 0, 0, 0, 0, t.zone))
 }

@@ -15,9 +15,10 @@ type reads struct {
 	buckets map[string]*bbolt.Bucket
 	hands   map[string]*hand
 	texts   map[string]string
-	stays   map[wear.ID][]wear.Stay // of parts, as entered
-	bikes   map[wear.ID]bool        // whether an ID is a bike's
-	wide    map[string][]wear.Setting
+	stays   map[wear.ID][]wear.Stay   // of parts, as entered
+	bikes   map[wear.ID]bool          // whether an ID is a bike's
+	wide    map[string][]wear.Setting // settings of kinds, models and the book
+	weeks   map[uint16]wear.Instant   // when they begin
 }
 
 // readsKept is how much of a sort is remembered: what belongs to one bike is asked
@@ -28,6 +29,7 @@ func newReads() *reads {
 	return &reads{
 		buckets: map[string]*bbolt.Bucket{}, hands: map[string]*hand{}, texts: map[string]string{},
 		stays: map[wear.ID][]wear.Stay{}, bikes: map[wear.ID]bool{}, wide: map[string][]wear.Setting{},
+		weeks: map[uint16]wear.Instant{},
 	}
 }
 

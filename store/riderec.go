@@ -134,14 +134,14 @@ func packLoad(b []byte, l wear.Load) []byte {
 	return b
 }
 
-func (r *reader) load() (l wear.Load) {
+// load is the inverse of packLoad, into a load that is empty.
+func (r *reader) load(l *wear.Load) {
 	set := wear.Set(r.byte())
 	for q := range l {
 		if set.Has(wear.Quantity(q)) {
 			l[q] = int64(r.uvarint())
 		}
 	}
-	return l
 }
 
 // marks reads the version of a ride and its marks, and refuses what is not known.
@@ -201,7 +201,8 @@ func rideFigures(raw []byte) (wear.Ride, reader) {
 	rule, kind := r.byte(), r.byte()
 	ride.Rule, ride.State = wear.Rule(rule>>4), wear.State(rule&15)
 	ride.Format, ride.Ground, ride.Lacking = wear.Format(kind>>4), wear.Ground(kind&15), wear.Set(r.byte())
-	ride.Recorded, ride.Estimated = r.load(), r.load()
+	r.load(&ride.Recorded)
+	r.load(&ride.Estimated)
 	if ride.Ground >= wear.NGrounds || ride.State > wear.Void || ride.Marked > wear.ByDefault || ride.Uplift > wear.NoUplift {
 		r.fail(fmt.Errorf("ground %d, state %d, marks %d: not known", uint8(ride.Ground), uint8(ride.State), marks))
 	}

@@ -96,11 +96,12 @@ func (t *Tx) deriveSpanGears(bike wear.ID, starts []wear.Instant, out emit) erro
 // wheel rolls. Stays begin and end where spans do, so a span has one of each or
 // none; a ring never sits on a wheel, and cassettes matter only where gears are told.
 func (t *Tx) fillGearing(bike wear.ID, line wear.Timeline) error {
-	stays, err := t.hostedBy(bike)
 	told := geared(line)
-	if told && err == nil {
-		stays, err = t.StaysOn(bike)
+	find := t.hostedBy
+	if told || t.lastOn.id == bike {
+		find = t.StaysOn
 	}
+	stays, err := find(bike)
 	if err != nil {
 		return err
 	}

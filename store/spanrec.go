@@ -31,21 +31,25 @@ func packSpan(s spanRow) []byte {
 }
 
 func unpackSpan(raw []byte) (s spanRow, err error) {
+	s.early, err = unpackSpanTo(raw, &s.sums, &s.Onset)
+	return s, err
+}
+
+// unpackSpanTo unpacks a span into what is there, and empty; early is one of an
+// older book, which does not tell its onset.
+func unpackSpanTo(raw []byte, sums *wear.Sums, o *wear.Onset) (early bool, err error) {
 	r := reader{buf: raw}
 	switch v := r.byte(); {
 	case v == sumsVersion && r.err == nil:
-		s.early = true
-		s.sums, err = unpackSums(raw)
-		return s, err
+		return true, unpackSumsTo(raw, sums)
 	case v != spanVersion && r.err == nil:
-		return s, fmt.Errorf("span of version %d", v)
+		return false, fmt.Errorf("span of version %d", v)
 	}
-	s.First, s.ToLong = int64(r.uvarint()), int64(r.uvarint())
+	o.First, o.ToLong = int64(r.uvarint()), int64(r.uvarint())
 	if r.err != nil {
-		return s, r.err
+		return false, r.err
 	}
-	s.sums, err = unpackSums(r.buf)
-	return s, err
+	return false, unpackSumsTo(r.buf, sums)
 }
 
 // onset reads how the span of a bike in [from, to) begins: its first rides, no

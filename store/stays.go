@@ -233,10 +233,24 @@ func hostAt(stays []wear.Stay, at wear.Instant, said wear.ID) wear.ID {
 	return cmp.Or(on, off)
 }
 
-// sortParts sorts what has a part in it by kind, then name.
-func sortParts[T any](all []T, part func(T) wear.Part) {
-	slices.SortFunc(all, func(x, y T) int {
-		a, b := part(x), part(y)
-		return cmp.Or(cmp.Compare(a.Kind, b.Kind), wear.Naturally(a.Name, b.Name), cmp.Compare(a.ID, b.ID))
-	})
+// sortParts sorts what has a part in it by kind, then name. What is sorted is large:
+// it is moved once.
+func sortParts[T any](all []T, part func(*T) *wear.Part) {
+	order := make([]int, len(all))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(i, j int) int { return byKindAndName(part(&all[i]), part(&all[j])) })
+	sorted := make([]T, len(all))
+	for to, from := range order {
+		sorted[to] = all[from]
+	}
+	copy(all, sorted)
+}
+
+func byKindAndName(a, b *wear.Part) int {
+	if c := cmp.Compare(a.Kind, b.Kind); c != 0 {
+		return c
+	}
+	return cmp.Or(wear.Naturally(a.Name, b.Name), cmp.Compare(a.ID, b.ID))
 }

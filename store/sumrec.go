@@ -28,19 +28,26 @@ func packSums(sums wear.Sums) []byte {
 }
 
 func unpackSums(raw []byte) (sums wear.Sums, err error) {
+	err = unpackSumsTo(raw, &sums)
+	return sums, err
+}
+
+// unpackSumsTo unpacks into sums that are there, and empty: they are large.
+func unpackSumsTo(raw []byte, sums *wear.Sums) error {
 	r := reader{buf: raw}
 	if v := r.byte(); v != sumsVersion {
-		return sums, fmt.Errorf("sums of version %d", v)
+		return fmt.Errorf("sums of version %d", v)
 	}
 	for len(r.buf) > 0 && r.err == nil {
 		g := r.byte()
 		if int(g) >= len(sums) {
-			return sums, fmt.Errorf("ground %d: not known", g)
+			return fmt.Errorf("ground %d: not known", g)
 		}
-		s := wear.Sum{Rides: int64(r.uvarint()), Long: int64(r.uvarint())}
-		s.Recorded, s.Estimated = r.load(), r.load()
-		s.Lacking = r.load()
-		sums[g] = s
+		s := &sums[g]
+		s.Rides, s.Long = int64(r.uvarint()), int64(r.uvarint())
+		r.load(&s.Recorded)
+		r.load(&s.Estimated)
+		r.load((*wear.Load)(&s.Lacking))
 	}
-	return sums, r.end()
+	return r.end()
 }

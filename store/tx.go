@@ -201,7 +201,8 @@ func get[T any](t *Tx, bucket, key []byte) (fact T, found bool, err error) {
 }
 
 func decode[T any](t *Tx, bucket, key, raw []byte) (fact T, err error) {
-	return fact, decodeTo(t, bucket, key, raw, &fact)
+	err = decodeTo(t, bucket, key, raw, &fact)
+	return fact, err
 }
 
 // decodeTo decodes into a fact that is there, and empty.
@@ -217,10 +218,16 @@ func decodeTo[T any](t *Tx, bucket, key, raw []byte, fact *T) error {
 	return nil
 }
 
+// someRows are so many that most lists need no more room.
+const someRows = 8
+
 // list decodes all facts whose key begins with prefix, in order of key.
 func list[T any](t *Tx, bucket, prefix []byte) ([]T, error) {
 	var all []T
 	for k, v := range t.under(bucket, prefix) {
+		if all == nil {
+			all = make([]T, 0, someRows)
+		}
 		all = append(all, *new(T))
 		if err := decodeTo(t, bucket, k, v, &all[len(all)-1]); err != nil {
 			return nil, err

@@ -201,7 +201,7 @@ func (t *Tx) partsOf(stays []wear.Stay, at wear.Instant) ([]wear.Part, error) {
 		}
 		parts = append(parts, p)
 	}
-	sortParts(parts, func(p wear.Part) wear.Part { return p })
+	sortParts(parts, func(p *wear.Part) *wear.Part { return p })
 	return parts, nil
 }
 

@@ -71,7 +71,7 @@ func (d dated[T]) place(t *Tx, facts []T) error {
 	if len(facts) == 0 || d.head(&facts[0]).bike == nil {
 		return nil
 	}
-	stays, err := t.WornOn(*d.head(&facts[0]).of)
+	stays, err := t.wornOn(*d.head(&facts[0]).of)
 	for i := range facts {
 		h := d.head(&facts[i])
 		*h.bike = hostAt(stays, *h.at, *h.bike)

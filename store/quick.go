@@ -24,6 +24,8 @@ func (t *Tx) quick(raw []byte, fact any) bool {
 		r.fields(func(key uint64) { r.stay(key, f) })
 	case *wear.Part:
 		r.fields(func(key uint64) { r.part(key, f) })
+	case *wear.Bike:
+		r.fields(func(key uint64) { r.bike(key, f) })
 	default:
 		return false
 	}
@@ -107,6 +109,13 @@ func (r *quickReader) fields(read func(key uint64)) {
 }
 
 func (r *quickReader) uint() uint64 { return r.of(cborUint) }
+
+// below reads a number that fits.
+func (r *quickReader) below(limit uint64) uint64 {
+	v := r.uint()
+	r.odd = r.odd || v >= limit
+	return v
+}
 
 func (r *quickReader) id() wear.ID { return wear.ID(r.uint()) }
 
@@ -202,6 +211,14 @@ func (r *quickReader) ints() []int {
 	list := make([]int, r.items())
 	for i := range list {
 		list[i] = int(r.int())
+	}
+	return list
+}
+
+func (r *quickReader) words() []string {
+	list := make([]string, r.items())
+	for i := range list {
+		list[i] = r.word()
 	}
 	return list
 }

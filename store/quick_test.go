@@ -108,6 +108,7 @@ func TestQuickReadsAsTheLibraryDoes(t *testing.T) {
 		return s
 	}), func(wear.Stay) bool { return true })
 	likeLibrary(t, anyPart, func(wear.Part) bool { return true })
+	likeLibrary(t, anyBike, func(wear.Bike) bool { return true })
 }
 
 var anyPart = rapid.Custom(func(t *rapid.T) wear.Part {
@@ -123,12 +124,24 @@ var anyPart = rapid.Custom(func(t *rapid.T) wear.Part {
 	return p
 })
 
+var anyBike = rapid.Custom(func(t *rapid.T) wear.Bike {
+	return wear.Bike{
+		ID: anyID.Draw(t, "id"), Name: rapid.String().Draw(t, "name"), Sheet: rapid.String().Draw(t, "sheet"),
+		RiderMass: anyFloat.Draw(t, "rider"), Mass: anyFloat.Draw(t, "mass"), Wheel: anyFloat.Draw(t, "wheel"), Crr: anyFloat.Draw(t, "crr"),
+		CdA: anyFloat.Draw(t, "cda"), Motor: wear.Motor(rapid.Uint8().Draw(t, "motor")), Speeds: rapid.Int().Draw(t, "speeds"),
+		Fleet: rapid.Bool().Draw(t, "fleet"), Note: rapid.String().Draw(t, "note"), Added: anyInstant.Draw(t, "added"),
+		Guide: rapid.Bool().Draw(t, "guide"), Owner: anyID.Draw(t, "owner"), Depot: rapid.String().Draw(t, "depot"),
+		Tags: rapid.SliceOf(rapid.String()).Draw(t, "tags"), Price: rapid.Int64().Draw(t, "price"),
+	}
+})
+
 // Every field of these facts is known to the quick reader or left to the library on
 // purpose: one that is added must be added here too.
 func TestQuickKnowsTheFields(t *testing.T) {
 	for of, n := range map[reflect.Type]int{
 		reflect.TypeFor[wear.SignOff](): 14, reflect.TypeFor[wear.Look](): 8, reflect.TypeFor[wear.Reading](): 16,
 		reflect.TypeFor[wear.Stay](): 6, reflect.TypeFor[wear.Part](): 13, reflect.TypeFor[wear.End](): 2,
+		reflect.TypeFor[wear.Bike](): 18,
 	} {
 		assert.Equal(t, n, of.NumField(), "%s has other fields than the quick reader knows", of)
 	}

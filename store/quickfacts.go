@@ -170,3 +170,53 @@ func (r *quickReader) end(key uint64, e *wear.End) {
 		r.odd = true
 	}
 }
+
+func (r *quickReader) bike(key uint64, b *wear.Bike) {
+	switch key {
+	case 1:
+		b.ID = r.id()
+	case 2:
+		b.Name = r.text()
+	case 3:
+		b.Sheet = r.word()
+	case 4:
+		b.RiderMass = r.float()
+	case 5:
+		b.Mass = r.float()
+	case 6:
+		b.Wheel = r.float()
+	case 7:
+		b.Crr = r.float()
+	case 8:
+		b.CdA = r.float()
+	case 9:
+		b.Motor = wear.Motor(r.below(1 << 8))
+	case 10:
+		b.Speeds = int(r.int())
+	case 11:
+		b.Fleet = r.bool()
+	case 12:
+		b.Note = r.text()
+	default:
+		r.bikeMore(key, b)
+	}
+}
+
+func (r *quickReader) bikeMore(key uint64, b *wear.Bike) {
+	switch key {
+	case 13:
+		b.Added = r.instant()
+	case 14:
+		b.Guide = r.bool()
+	case 15:
+		b.Owner = r.id()
+	case 16:
+		b.Depot = r.word()
+	case 17:
+		b.Tags = r.words()
+	case 18:
+		b.Price = r.int()
+	default:
+		r.odd = true
+	}
+}

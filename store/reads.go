@@ -3,6 +3,7 @@ package store
 import (
 	"bytes"
 	"iter"
+	"slices"
 
 	"go.etcd.io/bbolt"
 
@@ -16,9 +17,17 @@ type reads struct {
 	hands   map[string]*hand
 	texts   map[string]string
 	stays   map[wear.ID][]wear.Stay   // of parts, as entered
+	hosted  map[stayName]wear.Stay    // on the bikes and wheels looked at last
 	bikes   map[wear.ID]bool          // whether an ID is a bike's
 	wide    map[string][]wear.Setting // settings of kinds, models and the book
 	weeks   map[uint16]wear.Instant   // when they begin
+	room    map[string]any            // by bucket, where lists of its facts grow
+}
+
+// stayName is what tells a stay from all others.
+type stayName struct {
+	part, host wear.ID
+	from       wear.Instant
 }
 
 // readsKept is how much of a sort is remembered: what belongs to one bike is asked
@@ -28,8 +37,8 @@ const readsKept = 4096
 func newReads() *reads {
 	return &reads{
 		buckets: map[string]*bbolt.Bucket{}, hands: map[string]*hand{}, texts: map[string]string{},
-		stays: map[wear.ID][]wear.Stay{}, bikes: map[wear.ID]bool{}, wide: map[string][]wear.Setting{},
-		weeks: map[uint16]wear.Instant{},
+		stays: map[wear.ID][]wear.Stay{}, hosted: map[stayName]wear.Stay{}, bikes: map[wear.ID]bool{}, wide: map[string][]wear.Setting{},
+		weeks: map[uint16]wear.Instant{}, room: map[string]any{},
 	}
 }
 
@@ -47,6 +56,29 @@ func remembered[K comparable, V any](known map[K]V, key K, find func() (V, error
 	}
 	known[key] = v
 	return v, nil
+}
+
+// roomFor is where a list of a bucket's facts can grow, and what makes it one of its
+// own in the end: one allocation, of the right size.
+func roomFor[T any](t *Tx, bucket []byte) (room []T, give func([]T) []T) {
+	if t.reads == nil {
+		return nil, func(all []T) []T { return all }
+	}
+	kept, _ := t.reads.room[string(bucket)].(*[]T)
+	if kept == nil {
+		kept = new([]T)
+	}
+	delete(t.reads.room, string(bucket)) // it is lent
+	return (*kept)[:0], func(all []T) []T {
+		if len(all) <= readsKept {
+			*kept = all
+			t.reads.room[string(bucket)] = kept
+		}
+		if len(all) == 0 {
+			return nil
+		}
+		return slices.Clone(all)
+	}
 }
 
 // bucket is the bucket of a name, nil where an older book does not have it. bbolt
@@ -78,14 +110,22 @@ type hand struct {
 func (h *hand) seek(key []byte) {
 	if h.before != nil {
 		since := bytes.Compare(h.before, key)
-		if (since < 0 || since == 0 && !h.passed) && (h.k == nil || bytes.Compare(key, h.k) <= 0) {
-			return
+		if since < 0 || since == 0 && !h.passed {
+			if h.reached(key) {
+				return
+			}
+			if h.next(); h.reached(key) { // a step costs a tenth of a search
+				return
+			}
 		}
 	}
 	h.k, h.v = h.c.Seek(key)
 	h.sought = append(h.sought[:0], key...)
 	h.before, h.passed = h.sought, false
 }
+
+// reached reports whether the hand stands at or behind a key.
+func (h *hand) reached(key []byte) bool { return h.k == nil || bytes.Compare(key, h.k) <= 0 }
 
 func (h *hand) next() {
 	h.before, h.passed = h.k, true

@@ -97,6 +97,14 @@ func sortSettings(all []wear.Setting) {
 	})
 }
 
+// emptySettings reports whether the book has no setting at all, as most have.
+func (t *Tx) emptySettings() bool {
+	for range t.under(bktSettings, nil) {
+		return false
+	}
+	return true
+}
+
 // settingsUnder are the settings of one kind, model, bike, … Those that are for
 // many bikes are remembered.
 func (t *Tx) settingsUnder(prefix string) ([]wear.Setting, error) {
@@ -109,6 +117,9 @@ func (t *Tx) settingsUnder(prefix string) ([]wear.Setting, error) {
 
 // settingsFor returns the settings that hold for a bike and the parts on it.
 func (t *Tx) settingsFor(bike wear.ID, parts []wear.PartCase, today wear.Instant) ([]wear.Setting, error) {
+	if none := t.reads != nil && t.emptySettings(); none {
+		return nil, nil
+	}
 	where := map[string]bool{
 		string(settingsOf(wear.ForBook, "", 0)):    true,
 		string(settingsOf(wear.ForBike, "", bike)): true,

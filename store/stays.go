@@ -203,17 +203,28 @@ func (t *Tx) StaysOf(part wear.ID) ([]wear.Stay, error) {
 func (t *Tx) staysOf(part wear.ID) ([]wear.Stay, error) {
 	var stays []wear.Stay
 	for k, v := range t.under(bktStaysPart, id8(part)) {
-		key := stayKey(wear.Stay{Part: part, Host: idOf(v), From: instant(k[8:])})
-		s, found, err := get[wear.Stay](t, bktStays, key)
-		if err == nil && !found {
-			err = t.corrupt("stays.part", k, fmt.Errorf("no such stay"))
-		}
+		s, err := t.stayNamed(stayName{part, idOf(v), instant(k[8:])})
 		if err != nil {
 			return nil, err
 		}
 		stays = append(stays, s)
 	}
 	return stays, nil
+}
+
+// stayNamed is a stay that the index tells of.
+func (t *Tx) stayNamed(n stayName) (wear.Stay, error) {
+	if t.reads != nil {
+		if s, ok := t.reads.hosted[n]; ok {
+			return s, nil
+		}
+	}
+	key := stayKey(wear.Stay{Part: n.part, Host: n.host, From: n.from})
+	s, found, err := get[wear.Stay](t, bktStays, key)
+	if err == nil && !found {
+		err = t.corrupt("stays", key, fmt.Errorf("no such stay"))
+	}
+	return s, err
 }
 
 // hostAt is where a part was: the bike that it was on or was just taken off; 0

@@ -218,20 +218,14 @@ func decodeTo[T any](t *Tx, bucket, key, raw []byte, fact *T) error {
 	return nil
 }
 
-// someRows are so many that most lists need no more room.
-const someRows = 8
-
 // list decodes all facts whose key begins with prefix, in order of key.
 func list[T any](t *Tx, bucket, prefix []byte) ([]T, error) {
-	var all []T
+	all, give := roomFor[T](t, bucket)
 	for k, v := range t.under(bucket, prefix) {
-		if all == nil {
-			all = make([]T, 0, someRows)
-		}
 		all = append(all, *new(T))
 		if err := decodeTo(t, bucket, k, v, &all[len(all)-1]); err != nil {
 			return nil, err
 		}
 	}
-	return all, nil
+	return give(all), nil
 }

@@ -70,7 +70,8 @@ func (t *Tx) piecesOf(part wear.ID) ([]piece, error) {
 		}
 		pieces = append(pieces, some...)
 	}
-	t.lastOf = recent{part, pieces}
+	worn, _ := effective(pieces, nil)
+	t.lastOf = recent{part, pieces, worn}
 	return pieces, nil
 }
 
@@ -108,7 +109,7 @@ func (t *Tx) piecesOn(bike wear.ID) ([]piece, error) {
 		pieces = append(pieces, some...)
 	}
 	slices.SortFunc(pieces, inOrder)
-	t.lastOn = recent{bike, pieces}
+	t.lastOn = recent{id: bike, pieces: pieces}
 	return pieces, nil
 }
 
@@ -125,6 +126,7 @@ func (t *Tx) wheelStays(wheel wear.ID) ([]wear.Stay, error) {
 type recent struct {
 	id     wear.ID
 	pieces []piece
+	stays  []wear.Stay // that the pieces are
 }
 
 // piecesThrough are the pieces on a bike of all that a wheel carries; none
@@ -148,13 +150,25 @@ func (t *Tx) piecesThrough(wheel, bike wear.ID) ([]piece, error) {
 // hostedBy returns the stays on a bike or wheel as they were entered, in order
 // of time, then part.
 func (t *Tx) hostedBy(host wear.ID) ([]wear.Stay, error) {
-	return list[wear.Stay](t, bktStays, id8(host))
+	stays, err := list[wear.Stay](t, bktStays, id8(host))
+	if t.reads != nil && err == nil {
+		if len(t.reads.hosted) >= readsKept {
+			clear(t.reads.hosted)
+		}
+		for _, s := range stays {
+			t.reads.hosted[stayName{s.Part, s.Host, s.From}] = s
+		}
+	}
+	return stays, err
 }
 
 func effective(pieces []piece, err error) ([]wear.Stay, error) {
-	var stays []wear.Stay
-	for _, p := range pieces {
-		stays = append(stays, p.Stay)
+	if len(pieces) == 0 {
+		return nil, err
+	}
+	stays := make([]wear.Stay, len(pieces))
+	for i := range pieces {
+		stays[i] = pieces[i].Stay
 	}
 	return stays, err
 }
@@ -167,7 +181,19 @@ func (t *Tx) StaysOn(bike wear.ID) ([]wear.Stay, error) { return effective(t.pie
 // WornOn returns the stays of a part on bikes in order of time. A stay on a
 // wheel becomes one for each bike that the wheel was on meanwhile; the first of
 // them has the opening figure.
-func (t *Tx) WornOn(part wear.ID) ([]wear.Stay, error) { return effective(t.piecesOf(part)) }
+func (t *Tx) WornOn(part wear.ID) ([]wear.Stay, error) {
+	stays, err := t.wornOn(part)
+	return slices.Clone(stays), err
+}
+
+// wornOn is WornOn for who only looks: the stays are those that are remembered.
+func (t *Tx) wornOn(part wear.ID) ([]wear.Stay, error) {
+	_, err := t.piecesOf(part)
+	if err != nil {
+		return nil, err
+	}
+	return t.lastOf.stays, nil
+}
 
 // PartsOn returns the parts on a bike at an instant, its wheels and what they
 // carry among them, by kind, then name.

@@ -95,4 +95,11 @@ func Naturally(a, b string) int {
 }
 
 // digits counts the digits that a text begins with.
-func digits(s string) int { return len(s) - len(strings.TrimLeft(s, "0123456789")) }
+func digits(s string) int {
+	for i := range len(s) {
+		if s[i] < '0' || s[i] > '9' {
+			return i
+		}
+	}
+	return len(s)
+}

@@ -88,15 +88,12 @@ func (s Style) datesOf(d wear.Dates) datesJSON {
 
 // DueJSON writes what is to be done as one JSON object; fine ones only with All.
 func DueJSON(w io.Writer, d DueList, s Style) error {
-	findings := []findingJSON{}
-	for _, f := range d.shown() {
-		findings = append(findings, s.findingJSON(f))
-	}
-	return writeJSON(w, struct {
+	fs := d.shown()
+	head := struct {
 		envelope
-		Today    *string       `json:"today"`
-		Findings []findingJSON `json:"findings"`
-	}{enclose(d.Warnings), isoDay(d.Today, s.zone()), findings})
+		Today *string `json:"today"`
+	}{enclose(d.Warnings), isoDay(d.Today, s.zone())}
+	return writeJSONList(w, head, "findings", len(fs), func(i int) any { return s.findingJSON(fs[i]) })
 }
 
 // DueCSV writes what is to be done as CSV in the units of the JSON, the fields

@@ -53,7 +53,7 @@ func (t *Tx) copyRows(ctx context.Context, draft string, fill float64) error {
 		return fmt.Errorf("book %q: %w", t.book.path, err)
 	}
 	return t.book.openFile(draft, false, func(db *bbolt.DB) error {
-		db.NoSync = true // once is enough
+		db.NoSync, db.NoGrowSync = true, true // once is enough, at the end
 		err := t.bolt.ForEach(func(name []byte, from *bbolt.Bucket) error { return copyBucket(ctx, db, rowsOf{name, from, fill}) })
 		if err == nil && !t.book.noSync {
 			err = db.Sync()

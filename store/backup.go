@@ -43,6 +43,9 @@ func (b *Book) Backup(ctx context.Context, path string, o BackupOptions) (r Back
 	defer os.RemoveAll(drafts)
 	draft := filepath.Join(drafts, "book")
 	if err := b.View(ctx, func(t *Tx) error { return t.backUp(ctx, draft, o, &r) }); err != nil {
+		if ctx.Err() != nil {
+			err = fmt.Errorf("backup %q: cut short, nothing of it was kept: %w", path, ctx.Err())
+		}
 		return r, err
 	}
 	if r.Before, err = sizeOf(b.path); err != nil {

@@ -12,8 +12,8 @@ import (
 // useWeeks is how many whole weeks before the present one recent use covers.
 const useWeeks = 12
 
-// pastWeeks is how many weeks before the present one are told one by one: the
-// last year, with the season that followed the same day a year ago.
+// pastWeeks is how far back the weeks before the present one are read: a year, with
+// the season that followed the same day.
 const pastWeeks = 52
 
 // The kinds of parts whose teeth a span tells.
@@ -326,7 +326,8 @@ func (t *Tx) pastWeeks(u *wear.Use, s stretch) error {
 	rows := 0
 	span := func(yield func(k, v []byte) bool) {
 		for k, v := range t.from(bktWeeks, weekKey(s.bike, now-pastWeeks), len(id8(s.bike))) {
-			if binary.BigEndian.Uint16(k[8:]) >= now || !yield(k, v) {
+			ago := int(now) - int(binary.BigEndian.Uint16(k[8:]))
+			if ago <= 0 || wear.WeekTells(ago) && !yield(k, v) {
 				break
 			}
 		}

@@ -367,7 +367,7 @@ func (m *model) use(bike wear.ID, today wear.Instant) (u wear.Use, firstRide wea
 	u.Days = max(7, today.DaysSince(max(begin, firstRide)))
 	for ago := 52; ago >= 0; ago-- {
 		from, to := wear.At(monday.AddDate(0, 0, -7*ago)), wear.At(monday.AddDate(0, 0, 7-7*ago))
-		if sums := m.count(bike, from, to, today); sums != (wear.Sums{}) {
+		if sums := m.count(bike, from, to, today); sums != (wear.Sums{}) && wear.WeekTells(ago) {
 			u.Weeks = append(u.Weeks, wear.Week{From: from, Sums: sums})
 		}
 	}

@@ -72,11 +72,18 @@ type Use struct {
 	Days float64 // the calendar time that Sums cover; 0 = no rides yet
 	Last Instant // start of the last counted ride; Ever = none
 
-	// Weeks are what each week with a ride came to, oldest first, from a year
-	// before Today on, the running one included: newer weeks weigh more, and the
-	// same season a year ago counts. None where only Sums is known: then all of
-	// Days weigh alike.
+	// Weeks are what each week with a ride came to, oldest first, of those that
+	// WeekTells, the running one included: newer weeks weigh more, and the same
+	// season a year ago counts. None where only Sums is known: then all of Days
+	// weigh alike.
 	Weeks []Week
+}
+
+// WeekTells reports whether the week so many before the running one, which is 0,
+// tells how a bike is ridden: the last twelve, and the season that followed the same
+// day a year ago.
+func WeekTells(ago int) bool {
+	return ago >= 0 && ago <= paceWeeks || ago >= paceYear-paceWeeks && ago < paceYear
 }
 
 // Week is what a bike did in the seven days from an instant on.

@@ -35,7 +35,7 @@ func (a *assessor) paceNow(p *partView, of CountOf) pace {
 // weeks are the last ones with the running one, and what the weeks came to that
 // followed the same day a year ago.
 func (a *assessor) weeks(p *partView, of CountOf) (lately []weekly, season weekly) {
-	const week, year = 7 * Day, 52
+	const week, year = 7 * Day, paceYear
 	list, today := a.c.Use.Weeks, a.c.Today
 	running := today - (today-list[len(list)-1].From)%week
 	days := func(ago int) float64 {

@@ -5,6 +5,7 @@ import "math"
 // How recent use becomes a pace (common practice, no published source).
 const (
 	paceWeeks   = 12
+	paceYear    = 52
 	paceHalves  = 4.0  // weeks in which the weight of a week halves
 	paceSpread  = 0.3  // of ln pace: what no past week tells
 	paceUnknown = 0.35 // of ln pace where only a sum is known

@@ -34,14 +34,6 @@ func pawl(t testing.TB, words ...string) string {
 	return out.String()
 }
 
-// demoBook makes the demo once in a folder of the test.
-func demoBook(t testing.TB) (book string) {
-	t.Helper()
-	dir := filepath.Join(t.TempDir(), "demo")
-	pawl(t, "demo", "--dir", dir)
-	return filepath.Join(dir, "demo.book")
-}
-
 // The same facts say the same in every time zone and at every run: other
 // programs of this test make the demo under other zones.
 func TestSameAnswerInEveryZone(t *testing.T) {

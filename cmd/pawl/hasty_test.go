@@ -48,7 +48,7 @@ func hasty() {
 	os.Exit(exitCode(err, os.Stderr))
 }
 
-// hastyLink is this test binary under that name.
+// hastyLink is a test binary under that name.
 func hastyLink(t testing.TB) string {
 	t.Helper()
 	link := filepath.Join(t.TempDir(), hastyProgram)

@@ -17,13 +17,11 @@ import (
 	"pawl/ingest/rig"
 )
 
-// pawlProgram is this test binary under the name by which it runs pawl.
+// pawlProgram is a test binary under the name by which it runs pawl.
 func pawlProgram(t testing.TB) string {
 	t.Helper()
-	exe, err := os.Executable()
-	require.NoError(t, err)
 	link := filepath.Join(t.TempDir(), "pawl")
-	require.NoError(t, os.Symlink(exe, link))
+	require.NoError(t, os.Symlink(testProgram(t), link))
 	return link
 }
 

@@ -24,7 +24,7 @@ import (
 const scriptNow = "2026-11-01T12:00:00Z"
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"pawl": func() {
+	testscript.Main(tidy{m}, map[string]func(){"pawl": func() {
 		machine := system()
 		machine.now = scriptTime(os.Getenv("NOW"))
 		machine.clock = func() time.Time { return machine.now }
@@ -53,6 +53,9 @@ func TestScripts(t *testing.T) {
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("PAWL_BOOK", env.WorkDir+"/the.book")
 			env.Setenv("TZ", "UTC")
+			// Under the race detector a process waits a second before it ends, for what
+			// may still run; hundreds of them are started here.
+			env.Setenv("GORACE", "atexit_sleep_ms=0")
 			env.Setenv("NO_COLOR", "1")
 			data, err := filepath.Abs("../../testdata")
 			env.Setenv("TESTDATA", data)

@@ -38,17 +38,18 @@ const (
 // distances that disagree, are two outings unless one sensor or one recording
 // device was in both, which is asked about; so are two bikes whose rides began
 // at once and coincide sample by sample. A damaged file and its whole one are
-// the same outing where one device, or one bike, began both in one second. What has no time of its own (typed
-// in, a row of a table) is never a twin, and what the user told apart stays so.
+// the same outing where one device with a serial number, or one bike, began both in
+// one second; of a device without a number the samples tell. What has no time of its own (typed in, a row of a table) is never a twin, and what the
+// user told apart stays so.
 func (r Ride) Sameness(o Ride) Sameness {
 	if r.ID == o.ID || slices.Contains(r.Unlike, o.ID) || slices.Contains(o.Unlike, r.ID) || !r.timed() || !o.timed() {
 		return Apart
 	}
 	if r.Salvaged != o.Salvaged && r.Format == o.Format && max(r.Start, o.Start)-min(r.Start, o.Start) <= sameSecond {
-		switch none := (Sensor{}); {
-		case r.Device == o.Device && r.Device != none, r.Bike == o.Bike && r.Bike != 0:
+		switch {
+		case r.Bike == o.Bike && r.Bike != 0, r.oneDevice(o):
 			return Same
-		case r.Device == none || o.Device == none: // one that is cut may not name it
+		case r.Device == o.Device, r.Device == (Sensor{}), o.Device == (Sensor{}): // one that is cut may not name it
 			return Compare
 		}
 	}
@@ -78,6 +79,9 @@ func either(yes bool, a, b Sameness) Sameness {
 }
 
 func (r Ride) timed() bool { return r.Format != Typed && r.Format != Table && r.Elapsed > 0 }
+
+// oneDevice reports whether one device with a serial number recorded both.
+func (r Ride) oneDevice(o Ride) bool { return r.Device == o.Device && isSerial(r.Device.Serial) }
 
 // End is when the ride was over.
 func (r Ride) End() Instant { return r.Start + Instant(r.Elapsed) }

@@ -174,7 +174,7 @@ func (p *fleetPage) urgent(b *wear.FleetBike) string {
 		return brief(b.Hold.Why, longNote) + " (" + brief(b.Hold.By, longName) + ")"
 	case b.Top != nil:
 		return brief(b.Top.Part, longName) + ": " + b.Top.Title
-	case b.UnTurned && b.TurnsRound:
+	case b.UnTurned && b.TurnRound != wear.Ever:
 		return "turn-round check"
 	}
 	return ""

@@ -27,7 +27,7 @@ func bigFleet(n int) Fleet {
 			Bike: wear.Bike{ID: wear.ID(i + 1), Name: fmt.Sprintf("hire %d %s", i, long), Depot: []string{"North", long}[i%2], Tags: []string{"=x"}},
 			Jobs: i % 4, Worst: wear.Verdict(i % 4), Minutes: i % 90, DueWeek: i%2 == 0, DueMonth: true,
 			Top:   &wear.Finding{Part: "chain-" + long, Job: "change", Title: "change the chain"},
-			Stand: wear.Stand{Service: 28, Held: float64(i % 9)}, Last: 19_990 * wear.Day, TurnRound: wear.Ever, UnTurned: true, TurnsRound: i%3 == 0,
+			Stand: wear.Stand{Service: 28, Held: float64(i % 9)}, Last: 19_990 * wear.Day, TurnRound: wear.Ever, UnTurned: true,
 			Cost: wear.CostLine{Bikes: 1, Way: 4e7, Days: 9, Fare: 9 * 4000, FareDays: 9, Spent: wear.Spent{Changes: 1, Paid: 123_456, NoPrice: i % 2}},
 		}
 		switch i % 5 {

@@ -29,10 +29,9 @@ type FleetBike struct {
 	Stand Stand    // over the last FleetMonth days
 	Cost  CostLine // of the bike, over the stretch that costs are counted from
 
-	Last       Instant // start of the last counted ride; Ever = none
-	TurnRound  Instant // the last turn-round check; Ever = none
-	UnTurned   bool    // ridden since
-	TurnsRound bool    // was ever turned round
+	Last      Instant // start of the last counted ride; Ever = none
+	TurnRound Instant // the last turn-round check; Ever = none
+	UnTurned  bool    // ridden since
 }
 
 // FleetBikeOf is what the findings of a case say of a bike: those of the kinds
@@ -70,7 +69,7 @@ func (f *Finding) dueBy(at Instant) bool {
 func (b *FleetBike) Turned(rounds []TurnRound, today Instant) {
 	for _, r := range rounds {
 		if !r.Void && r.At <= today && r.At > b.TurnRound {
-			b.TurnRound, b.TurnsRound = r.At, true
+			b.TurnRound = r.At
 		}
 	}
 	b.UnTurned = b.Last > b.TurnRound && b.Last != Ever
@@ -107,7 +106,7 @@ func (d *Depot) Add(b *FleetBike) {
 	d.DueWeek += boolInt(b.DueWeek)
 	d.DueMonth += boolInt(b.DueMonth)
 	d.Minutes += b.Minutes
-	d.UnTurned += boolInt(b.UnTurned && b.TurnsRound)
+	d.UnTurned += boolInt(b.UnTurned && b.TurnRound != Ever)
 	d.Stand = d.Stand.Add(b.Stand)
 	d.Cost.Add(b.Cost)
 }

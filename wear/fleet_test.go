@@ -19,7 +19,7 @@ func fleetBikes() []FleetBike {
 		{Bike: bike(2, "hire 9", "north"), Worst: Fine, DueMonth: true, Stand: Stand{28, 0}, Cost: cost(1500, 3000, 30)},
 		{Bike: bike(3, "hire 2", "South"), Worst: Stop, Hold: Hold{Held: true}, Jobs: 1, Minutes: 5, DueWeek: true, DueMonth: true, Stand: Stand{14, 14}, Cost: cost(0, 100, 2)},
 		{Bike: bike(4, "old", "South"), Standing: Retired, Cost: cost(1e6, 99999, 9)},
-		{Bike: bike(5, "hire 11", ""), Worst: Stop, Hold: Hold{Lifted: &Status{}}, Jobs: 1, Stand: Stand{28, 0}, Cost: cost(100, 0, 0), TurnsRound: true, UnTurned: true},
+		{Bike: bike(5, "hire 11", ""), Worst: Stop, Hold: Hold{Lifted: &Status{}}, Jobs: 1, Stand: Stand{28, 0}, Cost: cost(100, 0, 0), UnTurned: true},
 	}
 }
 
@@ -98,7 +98,7 @@ func TestABikeOfAFleetByItsFindings(t *testing.T) {
 	}
 
 	b.Turned([]TurnRound{{At: days(3)}, {At: days(39), Void: true}, {At: days(50)}}, c.Today)
-	assert.True(t, b.TurnsRound && b.UnTurned)
+	assert.True(t, b.TurnRound != Ever && b.UnTurned)
 	assert.Equal(t, days(3), b.TurnRound)
 	b.TurnRound = Ever
 	b.Turned([]TurnRound{{At: c.Use.Last + 1}}, c.Today)

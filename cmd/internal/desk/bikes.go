@@ -167,26 +167,52 @@ func ownerOf(tx *store.Tx, b wear.Bike) (string, error) {
 
 // meant refuses a depot or a tag that no bike has.
 func (f BikeFilter) meant(bikes []wear.Bike) error {
-	var depots, tags []string
+	if u := unmetBy(bikes, []string{f.Depot}, f.Tags); u != nil {
+		return mistake(u.tip, "%s %q: no bike has it", u.noun, u.word)
+	}
+	return nil
+}
+
+// unmet is a depot or tag that no bike has, and what to type instead.
+type unmet struct{ noun, word, tip string }
+
+// shownWords is how many depots or tags a hint lists.
+const shownWords = 8
+
+// unmetBy is the first depot or tag asked for that none of the bikes has; nil =
+// each has one. Nothing asked for and "none" are met.
+func unmetBy(bikes []wear.Bike, depots, tags []string) *unmet {
+	var allDepots, allTags []string
 	for _, b := range bikes {
-		depots, tags = append(depots, b.Depot), append(tags, b.Tags...)
+		allDepots, allTags = append(allDepots, b.Depot), append(allTags, b.Tags...)
 	}
 	for _, x := range []struct {
-		noun    string
-		ask, in []string
-	}{{"depot", []string{f.Depot}, depots}, {"tag", f.Tags, tags}} {
-		for _, ask := range x.ask {
-			if ask == "" || ask == none || slices.ContainsFunc(x.in, func(has string) bool { return strings.EqualFold(has, ask) }) {
-				continue
+		noun       string
+		asked, all []string
+	}{{"depot", depots, allDepots}, {"tag", tags, allTags}} {
+		for _, word := range x.asked {
+			if word != "" && word != none && !slices.ContainsFunc(x.all, func(has string) bool { return strings.EqualFold(has, word) }) {
+				return &unmet{x.noun, plainText(word), wordTip(x.noun, word, x.all)}
 			}
-			tip := "pawl bike list shows them all"
-			if near := wear.Nearest(ask, x.in); near != "" {
-				tip = fmt.Sprintf("did you mean %q?", near)
-			}
-			return mistake(tip, "%s %q: no bike has it", x.noun, ask)
 		}
 	}
 	return nil
+}
+
+// wordTip is the word that was meant, else the first of those that there are.
+func wordTip(noun, word string, all []string) string {
+	all = slices.DeleteFunc(slices.Clone(all), func(s string) bool { return s == "" })
+	slices.Sort(all)
+	all = slices.Compact(all)
+	switch near := wear.Nearest(word, all); {
+	case near != "":
+		return fmt.Sprintf("did you mean %q?", near)
+	case len(all) == 0:
+		return "no bike has a " + noun + " yet: pawl bike change --help"
+	case len(all) > shownWords:
+		return fmt.Sprintf("the first of %d are: %s", len(all), strings.Join(all[:shownWords], ", "))
+	}
+	return noun + "s: " + strings.Join(all, ", ")
 }
 
 // Bike is one bike with its parts.

@@ -3,7 +3,6 @@ package desk
 import (
 	"context"
 	"slices"
-	"strings"
 	"time"
 
 	"pawl/store"
@@ -88,58 +87,23 @@ func (d *Desk) costWindow(req CostsRequest, zone *time.Location) (from, to wear.
 	return from, to, nil
 }
 
-// bikesOf are the bikes of a depot and with a tag, whatever their case; all
-// where neither is named.
+// bikesOf are the bikes of a depot and with a tag, see [BikeFilter]; all where
+// neither is named.
 func bikesOf(tx *store.Tx, depot, tag string) ([]wear.Bike, error) {
 	all, err := tx.Bikes()
 	if err != nil {
 		return nil, err
 	}
-	var list []wear.Bike
-	depots, tags := map[string]bool{}, map[string]bool{}
-	for _, b := range all {
-		depots[b.Depot] = true
-		tagged := tag == ""
-		for _, t := range b.Tags {
-			tags[t] = true
-			tagged = tagged || strings.EqualFold(t, tag)
-		}
-		if tagged && (depot == "" || strings.EqualFold(b.Depot, depot)) {
-			list = append(list, b)
-		}
+	which := BikeFilter{Depot: depot}
+	if tag != "" {
+		which.Tags = []string{tag}
 	}
-	if len(list) > 0 || depot == "" && tag == "" {
-		return list, nil
+	if u := unmetBy(all, []string{which.Depot}, which.Tags); u != nil {
+		return nil, refusal(u.tip, "%s %q: no bike is of it", u.noun, u.word)
 	}
-	return nil, nowhere(depot, tag, depots, tags)
-}
-
-// nowhere says that no bike is of a depot and with a tag.
-func nowhere(depot, tag string, depots, tags map[string]bool) error {
-	for _, c := range []struct {
-		noun, name string
-		known      map[string]bool
-	}{{"depot", depot, depots}, {"tag", tag, tags}} {
-		if c.name == "" {
-			continue
-		}
-		var names []string
-		for n := range c.known {
-			if n != "" {
-				names = append(names, n)
-			}
-		}
-		slices.Sort(names)
-		if slices.ContainsFunc(names, func(n string) bool { return strings.EqualFold(n, c.name) }) {
-			continue
-		}
-		tip := "no bike has a " + c.noun
-		if near := wear.Nearest(c.name, names); near != "" {
-			tip = "did you mean " + near + "?"
-		} else if len(names) > 0 {
-			tip = c.noun + "s: " + strings.Join(names[:min(len(names), 12)], ", ")
-		}
-		return refusal(tip, "%s %q: no bike is of it", c.noun, c.name)
+	list := slices.DeleteFunc(slices.Clone(all), func(b wear.Bike) bool { return !which.Takes(b) })
+	if len(list) == 0 && depot != "" && tag != "" {
+		return nil, refusal("leave one of them out", "depot %q, tag %q: no bike is of both", depot, tag)
 	}
-	return refusal("leave one of them out", "depot %q, tag %q: no bike is of both", depot, tag)
+	return list, nil
 }

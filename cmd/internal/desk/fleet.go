@@ -2,7 +2,6 @@ package desk
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -23,13 +22,8 @@ func (f *FleetFilter) takes(b wear.Bike) bool {
 	if !f.Everyone && !b.Fleet {
 		return false
 	}
-	return among(f.Depots, b.Depot) && (len(f.Tags) == 0 || slices.ContainsFunc(b.Tags, func(t string) bool { return among(f.Tags, t) }))
-}
-
-// among reports whether a word is one of a list, whatever its case; of an empty
-// list it is.
-func among(list []string, word string) bool {
-	return len(list) == 0 || slices.ContainsFunc(list, func(s string) bool { return strings.EqualFold(s, word) })
+	depot := len(f.Depots) == 0 || slices.ContainsFunc(f.Depots, b.At)
+	return depot && (len(f.Tags) == 0 || slices.ContainsFunc(f.Tags, func(tag string) bool { return b.Tagged(tag) }))
 }
 
 // judged reports whether a bike's verdict is one that is asked for. Where only
@@ -51,43 +45,14 @@ func (f *FleetFilter) check(tx *store.Tx) ([]wear.Bike, error) {
 	if err != nil {
 		return nil, err
 	}
-	var depots, tags []string
-	any := false
-	for _, b := range bikes {
-		depots, tags = append(depots, b.Depot), append(tags, b.Tags...)
-		any = any || b.Fleet
-	}
-	if !any && !f.Everyone {
+	if !f.Everyone && !slices.ContainsFunc(bikes, func(b wear.Bike) bool { return b.Fleet }) {
 		return nil, refusal("pawl bike change BIKE --fleet makes one of a bike; --all shows the others too",
 			"no bike of the book is hired out")
 	}
-	for _, c := range []struct {
-		noun         string
-		asked, known []string
-	}{{"depot", f.Depots, depots}, {"tag", f.Tags, tags}} {
-		for _, word := range c.asked {
-			if !slices.ContainsFunc(c.known, func(s string) bool { return strings.EqualFold(s, word) }) {
-				return nil, unknownWord(c.noun, word, c.known)
-			}
-		}
+	if u := unmetBy(bikes, f.Depots, f.Tags); u != nil {
+		return nil, mistake(u.tip, "%s %q: no bike has it", u.noun, u.word)
 	}
 	return slices.DeleteFunc(bikes, func(b wear.Bike) bool { return !f.takes(b) }), nil
-}
-
-func unknownWord(noun, word string, known []string) error {
-	known = slices.DeleteFunc(slices.Clone(known), func(s string) bool { return s == "" })
-	slices.Sort(known)
-	known = slices.Compact(known)
-	tip := "no bike has one yet: pawl bike change BIKE --" + noun
-	switch near := wear.Nearest(word, known); {
-	case near != "":
-		tip = "did you mean " + near + "?"
-	case len(known) > 8:
-		tip = fmt.Sprintf("the first of %d are: %s", len(known), strings.Join(known[:8], ", "))
-	case len(known) > 0:
-		tip = noun + "s are: " + strings.Join(known, ", ")
-	}
-	return mistake(tip, "%s %q: no bike has it", noun, plainText(word))
 }
 
 // FleetResult is a fleet as its manager sees it in the morning.

@@ -196,6 +196,12 @@ func TestTurnRound(t *testing.T) {
 	assert.Equal(t, "turn-round: tyres, cut", page.Watched[0].Look.Note)
 	require.NoError(t, undo(t, d))
 	assert.True(t, hiredBike(t, d, "hire 3").UnTurned, "one entry")
+	done, err = d.TurnRound(t.Context(), TurnRoundRequest{Bikes: []string{"hire 3"}, By: "Kim", Faults: map[wear.Word][]string{wear.Watch: {"chain: dry"}}})
+	require.NoError(t, err)
+	assert.Empty(t, done[0].Faults[0].Fault.Point, "no point is about chains")
+	page, err = d.Due(t.Context(), []string{"hire 3"}, "")
+	require.NoError(t, err)
+	assert.Equal(t, "turn-round: dry", page.Watched[0].Look.Note)
 
 	for why, req := range map[string]TurnRoundRequest{
 		"bears a name":                          {Bikes: []string{"hire 1"}},

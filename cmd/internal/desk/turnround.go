@@ -78,10 +78,8 @@ func (d *Desk) turnRound(tx *store.Tx, name string, req TurnRoundRequest) (done 
 	round := wear.TurnRound{Bike: b.ID, At: at, By: plainText(req.By), Note: plainText(req.Note)}
 	for _, f := range done.Faults {
 		round.Faults = append(round.Faults, f.Fault)
-		note := "turn-round: " + string(f.Fault.Point)
-		if f.Fault.Note != "" {
-			note += ", " + f.Fault.Note
-		}
+		said := slices.DeleteFunc([]string{string(f.Fault.Point), f.Fault.Note}, func(s string) bool { return s == "" })
+		note := strings.TrimSuffix("turn-round: "+strings.Join(said, ", "), ": ")
 		if _, err := tx.AddLook(wear.Look{Part: f.Fault.Part, Bike: b.ID, At: at, Word: f.Fault.Word, Note: note, By: round.By}); err != nil {
 			return done, err
 		}
@@ -160,7 +158,7 @@ func partOfPoint(b wear.Bike, point wear.Point, on func(string) *wear.Part) (*we
 	return on(has[0]), nil
 }
 
-// pointOf is the first point that is about a kind of part; marks where none is.
+// pointOf is the first point that is about a kind of part; empty where none is.
 func pointOf(kind string) wear.Point {
 	for _, p := range wear.Points {
 		if slices.Contains(p.Kinds(), kind) {

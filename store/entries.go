@@ -54,6 +54,15 @@ func (t *Tx) begun(e Entry) error {
 }
 
 // closeEntry writes the entry down.
+// Wrote is the entry that this transaction's writes belong to so far; ok is false
+// where nothing was written under one.
+func (t *Tx) Wrote() (e Entry, ok bool) {
+	if t.entry == nil || t.entry.writes == 0 {
+		return Entry{}, false
+	}
+	return t.entry.Entry, true
+}
+
 func (t *Tx) closeEntry() error {
 	d := t.entry
 	t.entry = nil

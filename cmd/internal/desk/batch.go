@@ -88,10 +88,17 @@ func (w *batchWriter) flush(ctx context.Context) error {
 
 func (w *batchWriter) run(ctx context.Context, work func(*store.Tx) error) error {
 	if !w.req.DryRun {
-		return w.desk.Book.Update(ctx, func(tx *store.Tx) error {
+		var wrote store.Entry
+		err := w.desk.Book.Update(ctx, func(tx *store.Tx) error {
 			tx.Begin(importVerb, "of "+counted(w.total, "file"), w.desk.Who)
-			return work(tx)
+			err := work(tx)
+			wrote, _ = tx.Wrote()
+			return err
 		})
+		if err == nil && wrote.Seq != 0 {
+			w.res.Wrote = wrote
+		}
+		return err
 	}
 	err := w.desk.Book.View(ctx, work)
 	if errors.Is(err, store.ErrNoBook) {

@@ -12,8 +12,8 @@ import (
 // bookmark tells whether the book at a path was exchanged for another one, such
 // as an older copy of itself.
 type bookmark struct {
-	file  os.FileInfo // when the book was last read; nil: never
-	last  store.Entry // the newest entry then
+	file  os.FileInfo // when the book was last read; nil: never, or written to since
+	last  store.Entry // the newest entry then, or written since
 	other bool        // it was exchanged since that was last asked
 }
 
@@ -29,7 +29,15 @@ func (m *bookmark) exchanged(ctx context.Context, book *store.Book) bool {
 // place, since the drive on which it lies may only have come off.
 func (m *bookmark) gone(book *store.Book) bool {
 	_, err := os.Stat(book.Path())
-	return m.file != nil && errors.Is(err, fs.ErrNotExist)
+	return (m.file != nil || m.last.Seq != 0) && errors.Is(err, fs.ErrNotExist)
+}
+
+// wrote remembers what an import has written: the book at the path may be another
+// one before anybody looks.
+func (m *bookmark) wrote(e store.Entry) {
+	if e.Seq != 0 {
+		m.last, m.file = e, nil
+	}
 }
 
 // look reads the book where it was written to. It is another one where the newest

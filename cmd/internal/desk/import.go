@@ -57,6 +57,8 @@ type ImportResult struct {
 	DryRun                          bool
 	Interrupted                     bool
 	Left                            int // files not looked at when interrupted
+
+	Wrote store.Entry // the newest of its entries; zero = nothing was written
 }
 
 // Trouble reports whether something of the import did not go in.

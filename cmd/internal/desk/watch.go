@@ -109,6 +109,7 @@ func (w *watcher) take(ctx context.Context, files []string) error {
 		return refusal("put it back, or mount its drive: it is tried again until it is there", "book %q: it is gone", d.Book.Path())
 	}
 	res, err := d.Import(ctx, ImportRequest{Paths: files})
+	w.mark.wrote(res.Wrote)
 	w.sum.Taken, w.sum.Known = w.sum.Taken+res.Taken, w.sum.Known+res.Known
 	w.sum.NotRides, w.sum.Refused = w.sum.NotRides+res.NotRides, w.sum.Refused+res.Refused
 	for _, f := range res.Files {

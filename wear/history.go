@@ -26,8 +26,11 @@ type assessor struct {
 	bends  float64         // see bendLately; 0 = not worked out
 }
 
-func newAssessor(c *Case, s *Schedule) *assessor {
-	a := &assessor{c: c, s: s, views: make([]*partView, len(c.Parts))}
+func newAssessor(c *Case, s *Schedule) *assessor { return assessorWith(c, s, nil) }
+
+// assessorWith is an assessor that shares the folds of its bikes with others.
+func assessorWith(c *Case, s *Schedule, folds map[ID][]folded) *assessor {
+	a := &assessor{c: c, s: s, views: make([]*partView, len(c.Parts)), folded: folds}
 	for i := range c.Parts {
 		a.views[i] = a.view(&c.Parts[i])
 	}

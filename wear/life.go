@@ -85,23 +85,31 @@ const lifeMethod = "Weibull by maximum likelihood; 90 % interval by likelihood r
 // others lasted at least their load. The order of the units does not matter.
 // It refuses below five failures; errors about the data are of type *LifeError.
 func PartLife(units []Unit) (LifeResult, error) {
+	r, fit, err := plainLife(units)
+	if err == nil {
+		r.bound(fit)
+	}
+	return r, err
+}
+
+// plainLife is [PartLife] without the intervals and B10, which take most of its time.
+func plainLife(units []Unit) (LifeResult, *lifeFit, error) {
 	r := LifeResult{Method: lifeMethod}
 	used, err := r.take(units)
 	if err != nil {
-		return r, err
+		return r, nil, err
 	}
 	if r.Failures < lifeFailures {
-		return r, &LifeError{
+		return r, nil, &LifeError{
 			fmt.Sprintf("%d of %s wore out or broke: %d are needed to say how long such parts last", r.Failures, plural(int64(len(used)), "part"), lifeFailures),
 			"say worn, broke, crash, early, lost or sold whenever such a part comes off; until then the schedule's figure holds",
 		}
 	}
 	fit, err := fitLife(observe(used))
-	if err != nil {
-		return r, err
+	if err == nil {
+		r.fill(fit)
 	}
-	r.fill(fit)
-	return r, nil
+	return r, fit, err
 }
 
 // take checks the units, counts their endings, and returns those that say
@@ -165,19 +173,24 @@ func (r *LifeResult) endings(used []Unit) {
 	}
 }
 
-// fill takes the figures from the fit.
+// fill takes the figures from the fit, but for the intervals.
 func (r *LifeResult) fill(f *lifeFit) {
 	r.Shape, r.Scale, r.LogLik = f.shape, math.Exp(f.m), f.logLik
 	r.ShapeErr, r.ScaleErr = math.Sqrt(f.cov[1][1]), r.Scale*math.Sqrt(f.cov[0][0])
-	r.Median = f.band(0.5)
-	if r.Failures >= b10Failures {
-		b := f.band(0.1)
-		r.B10 = &b
-	}
+	r.Median.At = math.Exp(f.logQuantile(0.5))
 	r.Prior = LifePrior{r.Median.At, math.Hypot(weibullLogSD/f.shape, f.logErr(0.5))}
 	if r.Failures < firmFailures {
 		r.Rough = true
 		r.Notes = append(r.Notes, fmt.Sprintf("rough: it rests on %d failures, %d make it firm", r.Failures, firmFailures))
+	}
+}
+
+// bound puts the intervals to the figures.
+func (r *LifeResult) bound(f *lifeFit) {
+	r.Median = f.band(0.5)
+	if r.Failures >= b10Failures {
+		b := f.band(0.1)
+		r.B10 = &b
 	}
 	if r.Median.To == 0 {
 		r.Notes = append(r.Notes, "too few have failed to say how long they last at most")

@@ -57,8 +57,9 @@ func hazard(x, shape float64) (h, xh float64) {
 // at is the log-likelihood of all units and its slopes in m and shape.
 func (f *lifeFit) at(m, shape float64) point {
 	var p point
+	lnShape := math.Log(shape)
 	for i := range f.obs {
-		p.add(&f.obs[i], m, shape)
+		p.add(&f.obs[i], m, shape, lnShape)
 	}
 	return p
 }
@@ -66,16 +67,16 @@ func (f *lifeFit) at(m, shape float64) point {
 // add adds one unit: ln of density where the end is exact, of survival where it
 // is censored, of the difference of two survivals where wear was found at a
 // look; divided by the survival to its entry.
-func (p *point) add(o *lifeObs, m, shape float64) {
+func (p *point) add(o *lifeObs, m, shape, lnShape float64) {
 	if !math.IsInf(o.entry, -1) {
 		p.lasted(o.entry-m, shape, +1)
 	}
 	switch x := o.load - m; {
 	case o.found:
-		p.lasted(o.good-m, shape, -1)
-		p.foundBetween(o.good-m, x, shape)
+		goodH := p.lasted(o.good-m, shape, -1)
+		p.foundBetween(o.good-m, goodH, x, shape)
 	case o.failed:
-		p.logLik += math.Log(shape) + shape*x - o.load
+		p.logLik += lnShape + shape*x - o.load
 		p.dm -= shape
 		p.dshape += 1/shape + x
 		p.lasted(x, shape, -1)
@@ -84,18 +85,19 @@ func (p *point) add(o *lifeObs, m, shape float64) {
 	}
 }
 
-// lasted adds sign times the cumulated hazard at x.
-func (p *point) lasted(x, shape, sign float64) {
+// lasted adds sign times the cumulated hazard at x, and returns x times it.
+func (p *point) lasted(x, shape, sign float64) float64 {
 	h, xh := hazard(x, shape)
 	p.logLik += sign * h
 	p.dm -= sign * shape * h
 	p.dshape += sign * xh
+	return xh
 }
 
-// foundBetween adds ln(1 − e^−D), D being the hazard from one place to the other.
-func (p *point) foundBetween(from, to, shape float64) {
+// foundBetween adds ln(1 − e^−D), D being the hazard from one place to the other;
+// fromH is the first place times its hazard.
+func (p *point) foundBetween(from, fromH, to, shape float64) {
 	d, toH := hazard(to, shape)
-	_, fromH := hazard(from, shape)
 	if !math.IsInf(from, -1) {
 		d *= -math.Expm1(-shape * (to - from)) // not as a difference: it would lose its digits
 	}

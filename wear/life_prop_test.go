@@ -75,6 +75,18 @@ func TestPartLifeIsAlwaysAFigure(t *testing.T) {
 	})
 }
 
+// Without the intervals the other figures are the same.
+func TestPlainLifeIsPartLifeWithoutIntervals(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		units := someUnits(t)
+		want := fitted(t, units)
+		got, _, err := plainLife(units)
+		require.NoError(t, err)
+		want.Median, want.B10, want.Notes = LifeBand{At: want.Median.At}, nil, got.Notes
+		require.Equal(t, want, got)
+	})
+}
+
 // The unit of the loads does not matter: k times the loads, k times the lives.
 func TestScalingLoadsScalesLives(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

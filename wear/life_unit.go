@@ -26,13 +26,14 @@ func LifeUnits(c Case, s *Schedule) []PartLoad {
 // LifeUnitsOf are those of some kinds.
 func LifeUnitsOf(c Case, s *Schedule, of func(kind string) bool) []PartLoad {
 	var list []PartLoad
+	folds := map[ID][]folded{}
 	for _, parts := range [][]PartCase{c.Past, c.Parts} {
 		for i := range parts {
 			stays := parts[i].Stays
 			if !of(parts[i].Part.Kind) || len(stays) == 0 || stays[len(stays)-1].Host != c.Bike.ID {
 				continue
 			}
-			if l, ok := lifeUnit(c, parts[i], s); ok {
+			if l, ok := lifeUnit(c.alone(&parts[i]), s, folds); ok {
 				list = append(list, l)
 			}
 		}
@@ -40,23 +41,31 @@ func LifeUnitsOf(c Case, s *Schedule, of func(kind string) bool) []PartLoad {
 	return list
 }
 
-// lifeUnit is one part of the case; ok is false where the schedule has no
-// count for how long such a part lasts.
-func lifeUnit(c Case, pc PartCase, s *Schedule) (PartLoad, bool) {
-	others := []PartCase{pc} // the part goes before the one that is now in its place
-	for i := range c.Parts {
-		if c.Parts[i].Part.Kind != pc.Part.Kind {
-			others = append(others, c.Parts[i])
+// alone is the case of one part, which goes before the one that is now in its
+// place. Its life asks of ring and cassette what they are, and of nothing else.
+func (c Case) alone(pc *PartCase) *Case {
+	of := c.Parts
+	c.Parts, c.Past = []PartCase{*pc}, nil
+	for i := range of {
+		if o := &of[i].Part; o.Kind != pc.Part.Kind && (o.Kind == "ring" || o.Kind == "cassette") {
+			c.Parts = append(c.Parts, PartCase{Part: *o})
 		}
 	}
-	c.Parts = others
-	a := newAssessor(&c, s)
+	return &c
+}
+
+// lifeUnit is the life of the first part of a case; ok is false where the schedule
+// has no count for how long such a part lasts. The folds are those of the bikes of
+// the case, as far as they are worked out.
+func lifeUnit(c *Case, s *Schedule, folds map[ID][]folded) (PartLoad, bool) {
+	a := assessorWith(c, s, folds)
 	p := a.views[0]
 	iv, ok := p.changing()
 	if !ok || len(iv.Expect) == 0 || iv.Expect[0].Of == CountDays {
 		return PartLoad{}, false
 	}
-	l := PartLoad{Part: pc.Part.ID, Kind: pc.Part.Kind, Model: pc.Part.Model, By: iv.Expect[0].Of, Expect: iv.Expect[0].Limit}
+	part := &p.pc.Part
+	l := PartLoad{Part: part.ID, Kind: part.Kind, Model: part.Model, By: iv.Expect[0].Of, Expect: iv.Expect[0].Limit}
 	l.Unit = a.unit(p, l.By)
 	return l, true
 }

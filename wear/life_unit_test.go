@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 )
 
 // lifeOf is the unit of the world's part of a name.
@@ -133,4 +134,42 @@ func TestPartLifeOfABikesChains(t *testing.T) {
 	assert.InDelta(t, 27*10_000, r.Prior.Median, 30_000, "between day 24 and day 30 at 8,000 to 12,000 a day")
 	assert.Greater(t, r.Prior.LogSD, 0.05)
 	assert.Less(t, r.Prior.LogSD, 0.45, "tighter than the schedule's spread")
+}
+
+// A part's life is the same whether it is told from ring and cassette alone or
+// from all that the bike has and had.
+func TestLifeUnitsAskOnlyWhatTheyNeed(t *testing.T) {
+	met := 0
+	rapid.Check(t, func(rt *rapid.T) {
+		w := randomWorld(t, rt)
+		w.bike.Speeds = rapid.SampledFrom([]int{0, 10, 12}).Draw(rt, "speeds")
+		for _, p := range w.parts {
+			if p.Part.Kind == "cassette" {
+				p.Part.Cogs = twelve
+			}
+			p.Part.Narrow = rapid.Bool().Draw(rt, "narrow")
+		}
+		c := w.build()
+		if c.First != Ever {
+			c = inGears(t, c, Gears{ByDevelopment: []Gear{onCog(51, rapid.Float64Range(0, 30_000).Draw(rt, "low")), onCog(14, 8000)}})
+		}
+		var want []PartLoad
+		for _, list := range [][]PartCase{c.Past, c.Parts} {
+			for i := range list {
+				all := c
+				all.Parts = []PartCase{list[i]}
+				for k := range c.Parts {
+					if c.Parts[k].Part.Kind != list[i].Part.Kind {
+						all.Parts = append(all.Parts, c.Parts[k])
+					}
+				}
+				if l, ok := lifeUnit(&all, Default(), nil); ok {
+					want = append(want, l)
+				}
+			}
+		}
+		assert.Equal(t, want, LifeUnits(c, Default()))
+		met += len(want)
+	})
+	assert.Positive(t, met)
 }

@@ -63,7 +63,8 @@ type LifeKey struct {
 	By          CountOf
 }
 
-// FleetLives are the lives that enough parts of the book tell, by kind and model.
+// FleetLives are the lives that enough parts of the book tell, by kind and model,
+// without their intervals and B10: [PartLife] has those.
 func FleetLives(parts []PartLoad) map[LifeKey]LifeResult {
 	groups := map[LifeKey][]Unit{}
 	for i := range parts {
@@ -71,10 +72,17 @@ func FleetLives(parts []PartLoad) map[LifeKey]LifeResult {
 		key := LifeKey{k.Kind, k.Model, parts[i].By}
 		groups[key] = append(groups[key], parts[i].Unit)
 	}
+	keys := slices.Collect(maps.Keys(groups))
+	fits, told := make([]LifeResult, len(keys)), make([]bool, len(keys))
+	across(len(keys), func(i int) {
+		var err error
+		fits[i], _, err = plainLife(groups[keys[i]])
+		told[i] = err == nil
+	})
 	lives := map[LifeKey]LifeResult{}
-	for key, units := range groups {
-		if r, err := PartLife(units); err == nil {
-			lives[key] = r
+	for i, key := range keys {
+		if told[i] {
+			lives[key] = fits[i]
 		}
 	}
 	return lives

@@ -86,7 +86,7 @@ func (t *teethLife) own(i int, list []Unit) (failed int, ok bool) {
 	if failed < lifeFailures {
 		return failed, false
 	}
-	fit, err := PartLife(thinned(list))
+	fit, _, err := plainLife(thinned(list))
 	var refused *LifeError
 	if errors.As(err, &refused) || err != nil {
 		return failed, false

@@ -127,20 +127,20 @@ func (p shape) ends(r io.Reader, size int64) bool {
 		return wholeFIT(r, size)
 	case endsByTag:
 		last, err := lastBytes(r)
-		return err == nil && closing[p.root].Match(bytes.ReplaceAll(last, []byte{0}, nil))
+		return err == nil && closing[p.root]().Match(bytes.ReplaceAll(last, []byte{0}, nil))
 	}
 	_, err := io.Copy(io.Discard, r)
 	return err == nil
 }
 
 // closing finds the closing tag of a root element, whatever its prefix.
-var closing = map[string]*regexp.Regexp{
+var closing = map[string]func() *regexp.Regexp{
 	"gpx":                    closingTag("gpx"),
 	"trainingcenterdatabase": closingTag("trainingcenterdatabase"),
 }
 
-func closingTag(root string) *regexp.Regexp {
-	return regexp.MustCompile(`(?i)</(?:[^\s<>/:]+:)?` + root + `\s*>`)
+func closingTag(root string) func() *regexp.Regexp {
+	return onUse(`(?i)</(?:[^\s<>/:]+:)?` + root + `\s*>`)
 }
 
 // lastBytes reads all and keeps the last tailBytes, or a little more.

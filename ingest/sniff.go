@@ -3,7 +3,6 @@ package ingest
 import (
 	"bytes"
 	"fmt"
-	"regexp"
 	"strings"
 
 	"pawl/wear"
@@ -38,7 +37,7 @@ var roots = map[string]error{
 
 // rootTag finds the first start tag, past declarations and comments that the
 // caller has cut off.
-var rootTag = regexp.MustCompile(`^<(?:[\pL_][\pL\pN_.-]*:)?([\pL_][\pL\pN_.-]*)`)
+var rootTag = onUse(`^<(?:[\pL_][\pL\pN_.-]*:)?([\pL_][\pL\pN_.-]*)`)
 
 // sniff tells the format of decompressed bytes.
 func sniff(data []byte) (wear.Format, readFunc, error) {
@@ -108,7 +107,7 @@ func rootName(text []byte) string {
 			}
 			_, text, _ = bytes.Cut(text, []byte(">"))
 		default:
-			m := rootTag.FindSubmatch(text)
+			m := rootTag().FindSubmatch(text)
 			if m == nil {
 				return ""
 			}

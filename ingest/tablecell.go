@@ -65,32 +65,32 @@ var spaces = strings.NewReplacer(" ", " ", "\u00a0", " ", "\u2009", " ", "\u202f
 
 // A number is figures in groups or not, then perhaps a mark and more figures.
 var (
-	plainNumber = regexp.MustCompile(`^(\d+)(?:([.,])(\d+))?$`)
-	spaceGroups = regexp.MustCompile(`^(\d{1,3}(?: \d{3})+)(?:([.,])(\d+))?$`)
-	commaGroups = regexp.MustCompile(`^(\d{1,3}(?:,\d{3})+)(?:(\.)(\d+))?$`)
-	pointGroups = regexp.MustCompile(`^(\d{1,3}(?:\.\d{3})+)(?:(,)(\d+))?$`)
-	numberForms = []*regexp.Regexp{plainNumber, spaceGroups, commaGroups, pointGroups}
+	plainNumber = onUse(`^(\d+)(?:([.,])(\d+))?$`)
+	spaceGroups = onUse(`^(\d{1,3}(?: \d{3})+)(?:([.,])(\d+))?$`)
+	commaGroups = onUse(`^(\d{1,3}(?:,\d{3})+)(?:(\.)(\d+))?$`)
+	pointGroups = onUse(`^(\d{1,3}(?:\.\d{3})+)(?:(,)(\d+))?$`)
+	numberForms = []func() *regexp.Regexp{plainNumber, spaceGroups, commaGroups, pointGroups}
 	groupForms  = numberForms[2:]
 	ungrouped   = strings.NewReplacer(" ", "", ",", "", ".", "")
-	eitherWay   = regexp.MustCompile(`^[1-9]\d{0,2}[.,]\d{3}$`) // 1,234: of thousands, or of thousandths
+	eitherWay   = onUse(`^[1-9]\d{0,2}[.,]\d{3}$`) // 1,234: of thousands, or of thousandths
 )
 
 // decimalMark is the decimal mark that a figure shows beyond doubt, 0 where it
 // shows none.
 func decimalMark(cell string) byte {
 	s := spaces.Replace(strings.TrimSpace(cell))
-	if eitherWay.MatchString(s) {
+	if eitherWay().MatchString(s) {
 		return 0
 	}
 	for _, form := range numberForms[:2] {
-		if m := form.FindStringSubmatch(s); m != nil {
+		if m := form().FindStringSubmatch(s); m != nil {
 			return (m[2] + "\x00")[0]
 		}
 	}
 	switch {
-	case commaGroups.MatchString(s):
+	case commaGroups().MatchString(s):
 		return '.'
-	case pointGroups.MatchString(s):
+	case pointGroups().MatchString(s):
 		return ','
 	}
 	return 0
@@ -107,7 +107,7 @@ func decimal(cell string, mark, sep byte) (float64, error) {
 		return 0, errNoNumber
 	}
 	forms := numberForms
-	if eitherWay.MatchString(s) {
+	if eitherWay().MatchString(s) {
 		found := s[strings.IndexAny(s, ".,")]
 		if mark == 0 && found == '.' && sep == ',' {
 			mark = '.'
@@ -121,22 +121,22 @@ func decimal(cell string, mark, sep byte) (float64, error) {
 		}
 	}
 	for _, form := range forms {
-		if m := form.FindStringSubmatch(s); m != nil {
+		if m := form().FindStringSubmatch(s); m != nil {
 			return strconv.ParseFloat(ungrouped.Replace(m[1])+"."+m[3]+"0", 64)
 		}
 	}
 	return 0, errNoNumber
 }
 
-var clockForms = []*regexp.Regexp{
-	regexp.MustCompile(`^(\d{1,4}):([0-5]\d)(?::([0-5]\d))?$`),               // 3:06, 3:06:30
-	regexp.MustCompile(`^(?i)(\d{1,4}) ?h(?:rs?)? ?([0-5]?\d) ?(?:m|min)?$`), // 3h06, 3 h 6 min
+var clockForms = []func() *regexp.Regexp{
+	onUse(`^(\d{1,4}):([0-5]\d)(?::([0-5]\d))?$`),               // 3:06, 3:06:30
+	onUse(`^(?i)(\d{1,4}) ?h(?:rs?)? ?([0-5]?\d) ?(?:m|min)?$`), // 3h06, 3 h 6 min
 }
 
 // clockHours reads hours and minutes.
 func clockHours(cell string) (hours float64, ok bool) {
 	for _, form := range clockForms {
-		m := form.FindStringSubmatch(cell)
+		m := form().FindStringSubmatch(cell)
 		if m == nil {
 			continue
 		}

@@ -3,7 +3,6 @@ package ingest
 import (
 	"errors"
 	"fmt"
-	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -17,15 +16,15 @@ const whatDate = "write it as 2026-04-03"
 var errNoDate = errors.New("is not a date: " + whatDate)
 
 var (
-	yearFirst = regexp.MustCompile(`^(\d{4})([-/.])(\d{1,2})([-/.])(\d{1,2})$`)
-	yearLast  = regexp.MustCompile(`^(\d{1,2})([-/.])(\d{1,2})([-/.])(\d{4})$`)
-	shortYear = regexp.MustCompile(`^\d{1,2}[-/.]\d{1,2}[-/.]\d{2}$`)
-	dayFigure = regexp.MustCompile(`^\d{8}$`)
-	dayNumber = regexp.MustCompile(`^[2-9]\d{4}(?:[.,]\d+)?$`) // days since 1900, from 1954 on
-	dayOfName = regexp.MustCompile(`^(\d{1,2})(?:st|nd|rd|th)?[ -]+([a-z]{3,9})\.?,?[ -]+(\d{4})$`)
-	nameOfDay = regexp.MustCompile(`^([a-z]{3,9})\.?[ -]+(\d{1,2})(?:st|nd|rd|th)?,?[ -]+(\d{4})$`)
-	timeOfDay = regexp.MustCompile(`^(\d{1,2}):([0-5]\d)(?::([0-5]\d)(?:[.,]\d+)?)? ?([ap]m)?$`)
-	zoneOfDay = regexp.MustCompile(`(?i)(z|[+-]\d\d:?\d\d)$`)
+	yearFirst = onUse(`^(\d{4})([-/.])(\d{1,2})([-/.])(\d{1,2})$`)
+	yearLast  = onUse(`^(\d{1,2})([-/.])(\d{1,2})([-/.])(\d{4})$`)
+	shortYear = onUse(`^\d{1,2}[-/.]\d{1,2}[-/.]\d{2}$`)
+	dayFigure = onUse(`^\d{8}$`)
+	dayNumber = onUse(`^[2-9]\d{4}(?:[.,]\d+)?$`) // days since 1900, from 1954 on
+	dayOfName = onUse(`^(\d{1,2})(?:st|nd|rd|th)?[ -]+([a-z]{3,9})\.?,?[ -]+(\d{4})$`)
+	nameOfDay = onUse(`^([a-z]{3,9})\.?[ -]+(\d{1,2})(?:st|nd|rd|th)?,?[ -]+(\d{4})$`)
+	timeOfDay = onUse(`^(\d{1,2}):([0-5]\d)(?::([0-5]\d)(?:[.,]\d+)?)? ?([ap]m)?$`)
+	zoneOfDay = onUse(`(?i)(z|[+-]\d\d:?\d\d)$`)
 )
 
 // when reads the date of a row, with or without a time of day. order is that of
@@ -62,7 +61,7 @@ func splitClock(s string) (day, clock string) {
 // clockOf adds a time of day to the date; one with a zone makes it an instant.
 func (r *Row) clockOf(s string) bool {
 	offset := int32(0)
-	if zone := zoneOfDay.FindString(s); zone != "" {
+	if zone := zoneOfDay().FindString(s); zone != "" {
 		ok := false
 		if offset, _, ok = parseZone(zone); !ok {
 			return false
@@ -70,7 +69,7 @@ func (r *Row) clockOf(s string) bool {
 		s = strings.TrimSpace(strings.TrimSuffix(s, zone))
 		r.zoned = true
 	}
-	m := timeOfDay.FindStringSubmatch(s)
+	m := timeOfDay().FindStringSubmatch(s)
 	if m == nil {
 		return false
 	}
@@ -95,24 +94,24 @@ func (r *Row) clockOf(s string) bool {
 // dateOf reads a date. Of day and month the order must be plain: by points, as
 // only the day goes first there, by a day beyond twelve, or by the column.
 func dateOf(s string, order byte) (time.Time, error) {
-	if m := yearFirst.FindStringSubmatch(s); m != nil && m[2] == m[4] {
+	if m := yearFirst().FindStringSubmatch(s); m != nil && m[2] == m[4] {
 		return calendar(m[1], m[3], m[5])
 	}
-	if m := yearLast.FindStringSubmatch(s); m != nil && m[2] == m[4] {
+	if m := yearLast().FindStringSubmatch(s); m != nil && m[2] == m[4] {
 		return dayAndMonth(m[1], m[3], m[5], order, m[2] == ".")
 	}
-	if m := dayOfName.FindStringSubmatch(s); m != nil {
+	if m := dayOfName().FindStringSubmatch(s); m != nil {
 		return calendar(m[3], monthNumber(m[2]), m[1])
 	}
-	if m := nameOfDay.FindStringSubmatch(s); m != nil {
+	if m := nameOfDay().FindStringSubmatch(s); m != nil {
 		return calendar(m[3], monthNumber(m[1]), m[2])
 	}
 	switch {
-	case dayFigure.MatchString(s):
+	case dayFigure().MatchString(s):
 		return calendar(s[:4], s[4:6], s[6:])
-	case shortYear.MatchString(s):
+	case shortYear().MatchString(s):
 		return time.Time{}, errors.New("has a year of two figures: " + whatDate)
-	case dayNumber.MatchString(s):
+	case dayNumber().MatchString(s):
 		return time.Time{}, errors.New("is a spreadsheet's number of a day: let it show the column as a date, 2026-04-03")
 	}
 	return time.Time{}, errNoDate

@@ -3,7 +3,6 @@ package ingest
 import (
 	"bytes"
 	"io"
-	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -16,8 +15,8 @@ var (
 	bomUTF8    = []byte("\xEF\xBB\xBF")
 	bomLE      = []byte("\xFF\xFE")
 	bomBE      = []byte("\xFE\xFF")
-	xmlDeclare = regexp.MustCompile(`^\s*<\?xml\b[^>]*\?>`)
-	xmlCharset = regexp.MustCompile(`\bencoding\s*=\s*["']([A-Za-z0-9._:-]+)["']`)
+	xmlDeclare = onUse(`^\s*<\?xml\b[^>]*\?>`)
+	xmlCharset = onUse(`\bencoding\s*=\s*["']([A-Za-z0-9._:-]+)["']`)
 )
 
 // maxMended is the most that a file and its copy in plain UTF-8 may hold together.
@@ -36,7 +35,7 @@ func plainXML(data []byte) (text []byte, err error) {
 		}
 	}
 	text = bytes.TrimPrefix(text, bomUTF8)
-	declared := xmlDeclare.Find(text[:min(len(text), 1024)])
+	declared := xmlDeclare().Find(text[:min(len(text), 1024)])
 	text = text[len(declared):]
 	narrow := namedCoding(declared)
 	if wide == nil && narrow != nil {
@@ -64,7 +63,7 @@ func wideCoding(data []byte) encoding.Encoding {
 // that nobody knows and where none is named. A file that could be read up to its
 // declaration is not UTF-16, whatever it says.
 func namedCoding(declared []byte) encoding.Encoding {
-	m := xmlCharset.FindSubmatch(declared)
+	m := xmlCharset().FindSubmatch(declared)
 	if m == nil {
 		return nil
 	}

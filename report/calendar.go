@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -137,7 +136,7 @@ func (c *calendarPage) description(f *wear.Finding) string {
 }
 
 // plainJob is a name of a job that can stand in a UID as it is.
-var plainJob = regexp.MustCompile(`^[a-z0-9-]{1,40}$`)
+var plainJob = onUse(`^[a-z0-9-]{1,40}$`)
 
 // eventUID names the event of a finding for good (RFC 5545, 3.8.4.7). Numbers of
 // bikes and parts are the book's own, so that those of two books never meet.
@@ -150,7 +149,7 @@ func eventUID(f *wear.Finding) string {
 }
 
 func uidWord(s string) string {
-	if plainJob.MatchString(s) {
+	if plainJob().MatchString(s) {
 		return s
 	}
 	return fmt.Sprintf("%x", sha256.Sum256([]byte(s)))[:16]

@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
+	"sync"
 
 	"pawl/wear"
 )
@@ -12,7 +13,9 @@ import (
 //go:embed card.html
 var cardHTML string
 
-var cardTemplate = template.Must(template.New("card").Parse(cardHTML))
+var cardTemplate = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("card").Parse(cardHTML))
+})
 
 // CardPage is what a job card tells the stand of one bike.
 type CardPage struct {
@@ -40,7 +43,7 @@ type CardSignOff struct {
 // with the same head and no job is cut in two.
 func Card(w io.Writer, c CardPage, s Style) error {
 	var buf bytes.Buffer
-	if err := cardTemplate.Execute(&buf, s.card(c)); err != nil {
+	if err := cardTemplate().Execute(&buf, s.card(c)); err != nil {
 		return err
 	}
 	_, err := w.Write(buf.Bytes())

@@ -7,7 +7,6 @@ import (
 	htmltemplate "html/template"
 	"io"
 	"io/fs"
-	"regexp"
 	"strings"
 	texttemplate "text/template"
 	"unicode/utf8"
@@ -95,11 +94,11 @@ func render(t interface{ Execute(io.Writer, any) error }, l letter) (string, err
 // place is where the template packages say file and line: "template:
 // message.txt:12:5: …", "html/template:message.html:3: …", or only the file,
 // where something is wrong at its end.
-var place = regexp.MustCompile(`(?s)^(?:html/)?template: ?([^:\s]+):(?:(\d+):(?:\d+:)?)? (.*)$`)
+var place = onUse(`(?s)^(?:html/)?template: ?([^:\s]+):(?:(\d+):(?:\d+:)?)? (.*)$`)
 
 // placed says file and line of an error of a template in the words of this program.
 func placed(err error) error {
-	m := place.FindStringSubmatch(err.Error())
+	m := place().FindStringSubmatch(err.Error())
 	switch {
 	case m == nil:
 		return fmt.Errorf("templates: %w", err)

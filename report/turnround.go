@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"io"
 	"strings"
+	"sync"
 
 	"pawl/wear"
 )
@@ -13,7 +14,9 @@ import (
 //go:embed turnround.html
 var turnRoundHTML string
 
-var turnRoundTemplate = template.Must(template.New("turnround").Parse(turnRoundHTML))
+var turnRoundTemplate = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("turnround").Parse(turnRoundHTML))
+})
 
 // TurnRoundPaper is what is printed to tick off the checks between hires.
 type TurnRoundPaper struct {
@@ -63,7 +66,7 @@ func TurnRoundSheet(w io.Writer, t TurnRoundPaper, s Style) error {
 		v.Rows = append(v.Rows, row)
 	}
 	var buf bytes.Buffer
-	if err := turnRoundTemplate.Execute(&buf, v); err != nil {
+	if err := turnRoundTemplate().Execute(&buf, v); err != nil {
 		return err
 	}
 	_, err := w.Write(buf.Bytes())

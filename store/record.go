@@ -6,6 +6,7 @@ import (
 	"hash/crc32"
 	"io"
 	"os"
+	"sync"
 
 	"pawl/wear"
 )
@@ -20,7 +21,8 @@ const (
 	packHeader = len(packMagic) + 12 + 2 + 8 + 4
 )
 
-var castagnoli = crc32.MakeTable(crc32.Castagnoli)
+// castagnoli is made when it is first used: a start needs it only with an original.
+var castagnoli = sync.OnceValue(func() *crc32.Table { return crc32.MakeTable(crc32.Castagnoli) })
 
 func makeRecord(h wear.Hash, name string, raw []byte) []byte {
 	name = name[:min(len(name), 1<<16-1)]
@@ -28,7 +30,7 @@ func makeRecord(h wear.Hash, name string, raw []byte) []byte {
 	record = append(append(record, packMagic...), h[:]...)
 	record = binary.BigEndian.AppendUint16(record, uint16(len(name)))
 	record = binary.BigEndian.AppendUint64(record, uint64(len(raw)))
-	sum := crc32.Update(crc32.Checksum([]byte(name), castagnoli), castagnoli, raw)
+	sum := crc32.Update(crc32.Checksum([]byte(name), castagnoli()), castagnoli(), raw)
 	record = binary.BigEndian.AppendUint32(record, sum)
 	return append(append(record, name...), raw...)
 }
@@ -45,7 +47,7 @@ func openRecord(h wear.Hash, record []byte) ([]byte, error) {
 		return nil, errors.New("another record is there")
 	case name > uint64(len(body)) || size != uint64(len(body))-name:
 		return nil, errors.New("lengths do not agree")
-	case crc32.Checksum(body, castagnoli) != sum:
+	case crc32.Checksum(body, castagnoli()) != sum:
 		return nil, errors.New("checksum does not agree")
 	}
 	return body[name:], nil
@@ -80,7 +82,7 @@ func wholeRecord(tail *io.SectionReader) (bool, error) {
 	if string(head[:len(packMagic)]) != packMagic || size > room || name > room-size {
 		return false, nil
 	}
-	sum := crc32.New(castagnoli)
+	sum := crc32.New(castagnoli())
 	_, err := io.CopyN(sum, tail, int64(name+size))
 	return err == nil && sum.Sum32() == binary.BigEndian.Uint32(rest[10:]), err
 }

@@ -1,7 +1,6 @@
 package wear
 
 import (
-	"regexp"
 	"strconv"
 	"strings"
 )
@@ -16,12 +15,12 @@ type place struct {
 // The parts of a figure. A comma stands for a point within a number, and
 // divides places elsewhere.
 var (
-	mixedForm = regexp.MustCompile(`^(?:([0-9]{1,3})(?:\s+|\s*-\s*))?([0-9]{1,3})/([0-9]{1,3})`)
-	plainForm = regexp.MustCompile(`^[-+]?(?:[0-9]+(?:[.,][0-9]+)?|\.[0-9]+)`)
-	unitForm  = regexp.MustCompile(`^\s*(%|mm\b|in(?:ch(?:es)?)?\b|"|″)`)
-	overForm  = regexp.MustCompile(`^\s*/\s*([0-9]+)`)
-	gapForm   = regexp.MustCompile(`^(?:\s*[,;]\s*|\s+)`)
-	twoForm   = regexp.MustCompile(`^[0-9]{3},[0-9]{3}$`)
+	mixedForm = onUse(`^(?:([0-9]{1,3})(?:\s+|\s*-\s*))?([0-9]{1,3})/([0-9]{1,3})`)
+	plainForm = onUse(`^[-+]?(?:[0-9]+(?:[.,][0-9]+)?|\.[0-9]+)`)
+	unitForm  = onUse(`^\s*(%|mm\b|in(?:ch(?:es)?)?\b|"|″)`)
+	overForm  = onUse(`^\s*/\s*([0-9]+)`)
+	gapForm   = onUse(`^(?:\s*[,;]\s*|\s+)`)
+	twoForm   = onUse(`^[0-9]{3},[0-9]{3}$`)
 )
 
 // What is typed at one sitting at most.
@@ -44,7 +43,7 @@ func (m *measuring) split() ([]place, error) {
 			return nil, err
 		}
 		all = append(all, p)
-		gap := gapForm.FindString(left)
+		gap := gapForm().FindString(left)
 		if gap == "" && left != "" || len(all) > mostPlaces {
 			return nil, m.err("not a reading", m.forms())
 		}
@@ -56,11 +55,11 @@ func (m *measuring) split() ([]place, error) {
 // place reads one figure off the front of the text.
 func (m *measuring) place(text string) (p place, rest string, err error) {
 	if p.value, rest = fraction(text); rest == text {
-		number := plainForm.FindString(text)
-		if f := mixedForm.FindStringSubmatch(text); f != nil && f[1] != "" && len(f[2]) < 3 {
+		number := plainForm().FindString(text)
+		if f := mixedForm().FindStringSubmatch(text); f != nil && f[1] != "" && len(f[2]) < 3 {
 			return p, "", m.err("a fraction that is not of inches", m.forms()) // 12 1/16
 		}
-		if twoForm.MatchString(number) {
+		if twoForm().MatchString(number) {
 			return p, "", m.err("one figure or two?", "a point before decimals, a space between places: 306mm 307mm")
 		}
 		if p.value, err = strconv.ParseFloat(strings.Replace(number, ",", ".", 1), 64); err != nil {
@@ -68,13 +67,13 @@ func (m *measuring) place(text string) (p place, rest string, err error) {
 		}
 		rest = text[len(number):]
 	}
-	if u := unitForm.FindStringSubmatch(rest); u != nil {
+	if u := unitForm().FindStringSubmatch(rest); u != nil {
 		p.unit, rest = u[1], rest[len(u[0]):]
 		if p.unit != "%" && p.unit != "mm" {
 			p.unit = "in"
 		}
 	}
-	if o := overForm.FindStringSubmatch(rest); o != nil {
+	if o := overForm().FindStringSubmatch(rest); o != nil {
 		if p.pitches, err = strconv.Atoi(o[1]); err != nil || p.pitches < leastPitches || p.pitches > mostPitches {
 			return p, "", m.span(o[1])
 		}
@@ -86,7 +85,7 @@ func (m *measuring) place(text string) (p place, rest string, err error) {
 // fraction reads inches with a fraction, 12 1/16in, off the front of the text;
 // rest is all of it where there is none.
 func fraction(text string) (inches float64, rest string) {
-	f := mixedForm.FindStringSubmatch(text)
+	f := mixedForm().FindStringSubmatch(text)
 	if f == nil {
 		return 0, text
 	}
@@ -95,7 +94,7 @@ func fraction(text string) (inches float64, rest string) {
 		n[i], _ = strconv.ParseFloat(f[i+1], 64) // digits, or nothing: 0
 	}
 	rest = text[len(f[0]):]
-	u := unitForm.FindStringSubmatch(rest)
+	u := unitForm().FindStringSubmatch(rest)
 	if n[1] >= n[2] || u == nil || u[1] == "%" || u[1] == "mm" {
 		return 0, text
 	}
@@ -129,7 +128,7 @@ func (m *measuring) alike(all []place) ([]place, error) {
 // percentOf reads a percentage that a flag gives: 0.5, 0.5% or 0,5.
 func percentOf(text string) (float64, bool) {
 	text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), "%"))
-	if plainForm.FindString(text) != text {
+	if plainForm().FindString(text) != text {
 		return 0, false
 	}
 	v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)

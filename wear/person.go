@@ -1,7 +1,6 @@
 package wear
 
 import (
-	"regexp"
 	"strings"
 )
 
@@ -41,7 +40,7 @@ const (
 // 5321, 4.1.2): no quotes, comments, names or numbers of hosts. It is ASCII
 // alone, since not every server takes other letters; such a domain is written
 // in its xn-- form.
-var plainEmail = regexp.MustCompile(`^[\w!#$%&'*+/=?^\x60{|}~-]+(\.[\w!#$%&'*+/=?^\x60{|}~-]+)*` +
+var plainEmail = onUse(`^[\w!#$%&'*+/=?^\x60{|}~-]+(\.[\w!#$%&'*+/=?^\x60{|}~-]+)*` +
 	`@` + hostLabel + `(\.` + hostLabel + `)*$`)
 
 const hostLabel = `[0-9A-Za-z]([0-9A-Za-z-]{0,61}[0-9A-Za-z])?`
@@ -52,7 +51,7 @@ const hostLabel = `[0-9A-Za-z]([0-9A-Za-z-]{0,61}[0-9A-Za-z])?`
 func PlainEmail(text string) (string, bool) {
 	text = strings.TrimSpace(text)
 	encodedWord := strings.Contains(text, "=?") // a reader might decode it into anything (RFC 2047)
-	if len(text) > maxEmail || strings.IndexByte(text, '@') > maxLocal || encodedWord || !plainEmail.MatchString(text) {
+	if len(text) > maxEmail || strings.IndexByte(text, '@') > maxLocal || encodedWord || !plainEmail().MatchString(text) {
 		return "", false
 	}
 	return text, true

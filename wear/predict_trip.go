@@ -2,7 +2,6 @@ package wear
 
 import (
 	"fmt"
-	"regexp"
 	"strconv"
 	"strings"
 )
@@ -27,7 +26,7 @@ func (e *TripError) Hint() string {
 	return `days or weeks, distance, climb and hours of riding, as far as known: "7 days, 250km, 9000m, 30h"; mi and ft do as well`
 }
 
-var tripWord = regexp.MustCompile(`^([0-9]+(?:[.,][0-9]+)*)\s*([a-z]+)\s*(?:,|;|\band\b|\s|$)\s*`)
+var tripWord = onUse(`^([0-9]+(?:[.,][0-9]+)*)\s*([a-z]+)\s*(?:,|;|\band\b|\s|$)\s*`)
 
 // tripUnits are what a word of a trip can be in, and how much of SI it is.
 var tripUnits = map[string]struct {
@@ -49,7 +48,7 @@ func ParseTrip(text string) (Trip, error) {
 	to := map[string]*float64{"days": &t.Days, "distance": &t.Distance, "climb": &t.Climb, "hours": &t.Moving}
 	rest := strings.ToLower(strings.TrimSpace(text))
 	for first := true; first || rest != ""; first = false {
-		m := tripWord.FindStringSubmatch(rest)
+		m := tripWord().FindStringSubmatch(rest)
 		if m == nil || to[tripUnits[m[2]].of] == nil {
 			word, _, _ := strings.Cut(rest, ", ")
 			return Trip{}, &TripError{text, fmt.Sprintf("%q is neither days, distance, climb nor hours", word)}
@@ -74,12 +73,12 @@ func ParseTrip(text string) (Trip, error) {
 	return t, nil
 }
 
-var tripThousands = regexp.MustCompile(`^[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?$`)
+var tripThousands = onUse(`^[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?$`)
 
 // tripNumber is a figure with commas between thousands, or with a comma or a
 // point before decimals.
 func tripNumber(s string) (float64, bool) {
-	if tripThousands.MatchString(s) {
+	if tripThousands().MatchString(s) {
 		s = strings.ReplaceAll(s, ",", "")
 	}
 	v, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)

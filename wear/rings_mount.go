@@ -3,7 +3,6 @@ package wear
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 )
@@ -15,7 +14,7 @@ type RingMount struct {
 	Bolts  int     // 0 = not given
 }
 
-var ringMountForm = regexp.MustCompile(`^(?:bcd\s*)?([0-9]+(?:\.[0-9]+)?)\s*(?:mm)?\s*(?:[/x×]\s*([3-6]))?$`)
+var ringMountForm = onUse(`^(?:bcd\s*)?([0-9]+(?:\.[0-9]+)?)\s*(?:mm)?\s*(?:[/x×]\s*([3-6]))?$`)
 
 // ParseRingMount reads "direct", "104" or "104/4" (circle of the bolts in mm,
 // and how many).
@@ -24,7 +23,7 @@ func ParseRingMount(s string) (RingMount, error) {
 	if text == "direct" {
 		return RingMount{}, nil
 	}
-	f := ringMountForm.FindStringSubmatch(text)
+	f := ringMountForm().FindStringSubmatch(text)
 	if f == nil {
 		return RingMount{}, fmt.Errorf("ring mount %q: write direct, or the circle of its bolts and their number, as 104/4", s)
 	}

@@ -3,7 +3,6 @@ package wear
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -19,12 +18,12 @@ const (
 	mostTorque  = 100.0
 )
 
-var torqueForm = regexp.MustCompile(`(?i)^\s*([0-9]+(?:[.,][0-9]+)?)\s*(n·?\.?\s*m|in[·.\s-]?lbs?f?|lbf?[·.\s-]?in|ft[·.\s-]?lbs?f?)?\s*$`)
+var torqueForm = onUse(`(?i)^\s*([0-9]+(?:[.,][0-9]+)?)\s*(n·?\.?\s*m|in[·.\s-]?lbs?f?|lbf?[·.\s-]?in|ft[·.\s-]?lbs?f?)?\s*$`)
 
 // ParseTorque reads "8Nm", "8 N·m" or "70 in·lb" into N·m. The unit must be
 // written: a bare 70 could be either.
 func ParseTorque(s string) (nm float64, err error) {
-	m := torqueForm.FindStringSubmatch(s)
+	m := torqueForm().FindStringSubmatch(s)
 	if m == nil {
 		return 0, fmt.Errorf("torque %q: write it as 8Nm or 70in·lb", s)
 	}

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"regexp"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -81,11 +80,11 @@ func sittingFlags(cmd *cobra.Command, s *wear.Sitting) {
 	flags.BoolVar(&s.Doubtful, "doubtful", false, "keep it in the book, but out of the sums")
 }
 
-var signed = regexp.MustCompile(`^unknown shorthand flag: '[0-9.]' in (-\S+)$`)
+var signed = onUse(`^unknown shorthand flag: '[0-9.]' in (-\S+)$`)
 
 // negative tells how to type a figure that looks like a flag.
 func negative(cmd *cobra.Command, err error) error {
-	if m := signed.FindStringSubmatch(err.Error()); m != nil {
+	if m := signed().FindStringSubmatch(err.Error()); m != nil {
 		return &desk.MistakeError{
 			Msg: fmt.Sprintf("%s looks like a flag", m[1]),
 			Tip: "flags first, then --, then the figure: pawl measure BIKE PART --tool caliper -- " + m[1],

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"path/filepath"
-	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -185,13 +184,13 @@ func unitMistake(format string, args ...any) error {
 	return &desk.MistakeError{Msg: fmt.Sprintf(format, args...), Tip: "pawl watch --unit ~/rides"}
 }
 
-var plainWord = regexp.MustCompile(`^[\pL\pN@+=:,./_-]+$`)
+var plainWord = onUse(`^[\pL\pN@+=:,./_-]+$`)
 
 // unitWord quotes a word by systemd.syntax(7), and hides "%" from the specifiers
 // of systemd.unit(5). It uses only the two escapes that mean the same in a command
 // and in a list of paths, which knows no others.
 func unitWord(word string) string {
-	if plainWord.MatchString(word) {
+	if plainWord().MatchString(word) {
 		return word
 	}
 	return `"` + strings.NewReplacer(`\`, `\\`, `"`, `\"`, "%", "%%").Replace(word) + `"`

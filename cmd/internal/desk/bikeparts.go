@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -21,7 +20,7 @@ type partCell struct {
 }
 
 // teethFirst is a model with its teeth before it: "32 Model", "32T", "32".
-var teethFirst = regexp.MustCompile(`^([0-9]{1,2})[tT]?(?:\s+(.*))?$`)
+var teethFirst = onUse(`^([0-9]{1,2})[tT]?(?:\s+(.*))?$`)
 
 // partCells are what a row says of parts, in the order of the schedule.
 func partCells(row ingest.ListRow) (cells []partCell, err error) {
@@ -30,7 +29,7 @@ func partCells(row ingest.ListRow) (cells []partCell, err error) {
 		if text, _ := row.Cell(c.column); text != "" && text != none {
 			c.said.Model = plainText(text)
 		}
-		if m := teethFirst.FindStringSubmatch(c.said.Model); m != nil && wear.Toothed(k.Name) {
+		if m := teethFirst().FindStringSubmatch(c.said.Model); m != nil && wear.Toothed(k.Name) {
 			c.said.Teeth, _ = strconv.Atoi(m[1]) // the form admits numbers only
 			c.said.Model = m[2]
 		}

@@ -2,7 +2,6 @@ package desk
 
 import (
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -28,7 +27,7 @@ func ParseCogs(text string) ([]int, error) {
 	return cogs, nil
 }
 
-var usedForm = regexp.MustCompile(`^([0-9]+(?:\.[0-9]+)?)\s*(km|mi|h|m|ft)$`)
+var usedForm = onUse(`^([0-9]+(?:\.[0-9]+)?)\s*(km|mi|h|m|ft)$`)
 
 // ParseUsed reads what a part had done before, "1200km,60h,25000m".
 func ParseUsed(text string) (Used, error) {
@@ -37,7 +36,7 @@ func ParseUsed(text string) (Used, error) {
 		if word = strings.TrimSpace(word); word == "" {
 			continue
 		}
-		m := usedForm.FindStringSubmatch(word)
+		m := usedForm().FindStringSubmatch(word)
 		if m == nil {
 			return u, mistake("write km, climb and hours as 1200km,25000m,60h; leave out what is not known", "used %q: not understood", word)
 		}
@@ -71,14 +70,14 @@ func (u *Used) set(v float64, unit string) error {
 	return nil
 }
 
-var moneyForm = regexp.MustCompile(`^[0-9]{1,9}(?:[.,][0-9]{1,2})?$`)
+var moneyForm = onUse(`^[0-9]{1,9}(?:[.,][0-9]{1,2})?$`)
 
 // ParseMoney reads an amount in hundredths of the book's currency, "24.50".
 func ParseMoney(text string) (int64, error) {
 	if text == "" {
 		return 0, nil
 	}
-	if !moneyForm.MatchString(text) {
+	if !moneyForm().MatchString(text) {
 		return 0, mistake("write a cost as 24.50", "cost %q: not an amount", text)
 	}
 	v, _ := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64) // the form admits numbers only

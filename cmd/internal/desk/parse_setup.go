@@ -1,19 +1,18 @@
 package desk
 
 import (
-	"regexp"
 	"strconv"
 	"strings"
 
 	"pawl/wear"
 )
 
-var lengthForm = regexp.MustCompile(`^([+-]?[0-9]{1,4}(?:\.[0-9]{1,3})?)\s*(mm|cm)?$`)
+var lengthForm = onUse(`^([+-]?[0-9]{1,4}(?:\.[0-9]{1,3})?)\s*(mm|cm)?$`)
 
 // ParseMM reads a length in mm, "52", "52.5mm" or "43.5cm"; flag is the one
 // that gives it, for messages.
 func ParseMM(flag, text string) (float64, error) {
-	m := lengthForm.FindStringSubmatch(strings.TrimSpace(text))
+	m := lengthForm().FindStringSubmatch(strings.TrimSpace(text))
 	if m == nil {
 		return 0, mistake("write a length in mm: --"+flag+" 52 or 52.5mm", "--%s %q: not a length in mm", flag, text)
 	}
@@ -50,11 +49,11 @@ func ParseTorques(text string) ([]float64, error) {
 	return list, nil
 }
 
-var angleForm = regexp.MustCompile(`^([+-]?[0-9]{1,3}(?:\.[0-9]{1,2})?)\s*(°|deg)?$`)
+var angleForm = onUse(`^([+-]?[0-9]{1,3}(?:\.[0-9]{1,2})?)\s*(°|deg)?$`)
 
 // ParseAngle reads an angle in degrees, "-2.5" or "3°".
 func ParseAngle(text string) (float64, error) {
-	m := angleForm.FindStringSubmatch(strings.TrimSpace(text))
+	m := angleForm().FindStringSubmatch(strings.TrimSpace(text))
 	if m == nil {
 		return 0, mistake("write degrees, forward positive: --angle 2.5, or --angle -2.5", "--angle %q: not an angle", text)
 	}
@@ -62,11 +61,11 @@ func ParseAngle(text string) (float64, error) {
 	return v, nil
 }
 
-var rangeForm = regexp.MustCompile(`^([0-9]{2})\s*(?:-|–|to)\s*([0-9]{2})$`)
+var rangeForm = onUse(`^([0-9]{2})\s*(?:-|–|to)\s*([0-9]{2})$`)
 
 // ParseTeethRange reads the rings that a guide takes, "28-36".
 func ParseTeethRange(text string) (least, most int, err error) {
-	m := rangeForm.FindStringSubmatch(strings.TrimSpace(text))
+	m := rangeForm().FindStringSubmatch(strings.TrimSpace(text))
 	if m == nil {
 		return 0, 0, mistake("write the smallest and the largest ring: --guide-range 28-36", "--guide-range %q: not a range of teeth", text)
 	}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 
@@ -130,8 +129,8 @@ func wholeOrNone(x float64) int64 {
 }
 
 var (
-	odometerForm  = regexp.MustCompile(`^([0-9]+(?:\.[0-9]+)?)\s*(km|mi|)$`)
-	hourMeterForm = regexp.MustCompile(`^([0-9]+(?:\.[0-9]+)?)(?::([0-5][0-9]))?\s*h?$`)
+	odometerForm  = onUse(`^([0-9]+(?:\.[0-9]+)?)\s*(km|mi|)$`)
+	hourMeterForm = onUse(`^([0-9]+(?:\.[0-9]+)?)(?::([0-5][0-9]))?\s*h?$`)
 )
 
 // The most that a meter can show.
@@ -143,7 +142,7 @@ const (
 // parseOdometer reads what an odometer shows, in metres; a mile is the
 // international one. Without a unit it is km.
 func parseOdometer(flag, text string) (int64, error) {
-	m := odometerForm.FindStringSubmatch(strings.TrimSpace(text))
+	m := odometerForm().FindStringSubmatch(strings.TrimSpace(text))
 	if m == nil {
 		return 0, mistake("write what the odometer shows as 1234km, 1234.5km or 767mi", "--%s %q: not understood", flag, text)
 	}
@@ -159,7 +158,7 @@ func parseOdometer(flag, text string) (int64, error) {
 
 // parseHourMeter reads what an hour meter shows, in minutes.
 func parseHourMeter(text string) (int64, error) {
-	m := hourMeterForm.FindStringSubmatch(strings.TrimSpace(text))
+	m := hourMeterForm().FindStringSubmatch(strings.TrimSpace(text))
 	if m == nil || m[2] != "" && strings.Contains(m[1], ".") {
 		return 0, mistake("write what the hour meter shows as 96h, 96.5h or 96:30", "--hour-meter %q: not understood", text)
 	}

@@ -3,7 +3,6 @@ package desk
 import (
 	"context"
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 
@@ -53,7 +52,7 @@ func (d *Desk) WillItLast(ctx context.Context, bikes []string, trip, today strin
 	return res, err
 }
 
-var leadForm = regexp.MustCompile(`^([0-9]{1,3})\s*(d|days?|w|weeks?)?$`)
+var leadForm = onUse(`^([0-9]{1,3})\s*(d|days?|w|weeks?)?$`)
 
 // leadMost is how far ahead a part is ordered at most, in days.
 const leadMost = 366
@@ -69,7 +68,7 @@ func ParseLead(text string) (float64, error) {
 
 // ParseDays reads a number of days, "21d" or "3w", up to a year.
 func ParseDays(what, text string) (float64, error) {
-	m := leadForm.FindStringSubmatch(strings.ToLower(strings.TrimSpace(text)))
+	m := leadForm().FindStringSubmatch(strings.ToLower(strings.TrimSpace(text)))
 	if m == nil {
 		return 0, mistake("days or weeks: 21d, 3w", "%s %q: not a time", what, text)
 	}

@@ -35,6 +35,7 @@ type Book struct {
 	second    func(*flock.Flock) (bool, error) // tries the lock again; tests have their own
 	driveSeen atomic.Bool                      // nothing is known against the drive
 	probed    atomic.Bool                      // the locks hold
+	zone      atomic.Pointer[time.Location]    // that the last operation found; nil before the first
 }
 
 // At names a book. It does no input or output.
@@ -47,6 +48,16 @@ func At(path string, o Options) *Book {
 
 // Path is the path that the book was named with.
 func (b *Book) Path() string { return b.path }
+
+// Zone is the book's time zone. It never changes, so that the book is opened for
+// it only where there was no operation before.
+func (b *Book) Zone(ctx context.Context) (*time.Location, error) {
+	if zone := b.zone.Load(); zone != nil {
+		return zone, nil
+	}
+	err := b.View(ctx, func(*Tx) error { return nil })
+	return b.zone.Load(), err
+}
 
 // View runs fn on the book as it is. It changes no byte of the book and needs no
 // permission to write. The error wraps [ErrNoBook] when the book is missing or empty.

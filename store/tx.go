@@ -72,6 +72,7 @@ func (b *Book) begin(bolt *bbolt.Tx) (*Tx, error) {
 	if err != nil || len(id) != 4 {
 		return nil, &DamagedError{b.path, "says no number or no time zone"}
 	}
+	b.zone.Store(zone)
 	t := &Tx{
 		book: b, bolt: bolt, zone: zone,
 		number:    binary.BigEndian.Uint32(id),

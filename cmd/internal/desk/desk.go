@@ -78,13 +78,7 @@ type Fact struct {
 }
 
 // Zone returns the book's time zone.
-func (d *Desk) Zone(ctx context.Context) (zone *time.Location, err error) {
-	err = d.Book.View(ctx, func(tx *store.Tx) error {
-		zone = tx.Zone()
-		return nil
-	})
-	return zone, err
-}
+func (d *Desk) Zone(ctx context.Context) (*time.Location, error) { return d.Book.Zone(ctx) }
 
 // MistakeError is wrong use of a command: an argument or flag that cannot be meant.
 type MistakeError struct {

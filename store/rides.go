@@ -201,8 +201,7 @@ func (t *Tx) Rides(f RideFilter) iter.Seq2[wear.Ride, error] {
 		f.To = wear.Never
 	}
 	return func(yield func(wear.Ride, error) bool) {
-		for key := range t.rideKeys(f) {
-			raw := t.bucket(bktRides).Get(key)
+		for key, raw := range t.rideRows(f) {
 			if raw == nil {
 				yield(wear.Ride{}, t.corrupt("rides.time", key, fmt.Errorf("no such ride")))
 				return
@@ -218,45 +217,48 @@ func (t *Tx) Rides(f RideFilter) iter.Seq2[wear.Ride, error] {
 	}
 }
 
-// rideKeys are the keys of rides of a bike, or of all, in a time.
-func (t *Tx) rideKeys(f RideFilter) iter.Seq[[]byte] {
+// rideRows are the rides of a bike, or of all, in a time, with their keys; nil
+// where there is none of that key. A row is good until the next is asked for or
+// something is written.
+func (t *Tx) rideRows(f RideFilter) iter.Seq2[[]byte, []byte] {
 	if f.Bike != nil && f.Latest {
-		return t.latestKeys(f)
+		return t.latestRows(f)
 	}
 	if f.Bike != nil {
-		return func(yield func([]byte) bool) {
+		return func(yield func(k, v []byte) bool) {
 			c := t.bucket(bktRides).Cursor()
-			for k, _ := c.Seek(idAt(*f.Bike, f.From)); within(k, *f.Bike) && instant(k[8:]) < f.To; k, _ = c.Next() {
-				if !yield(k) {
+			for k, v := c.Seek(idAt(*f.Bike, f.From)); within(k, *f.Bike) && instant(k[8:]) < f.To; k, v = c.Next() {
+				if !yield(k, v) {
 					return
 				}
 			}
 		}
 	}
-	return func(yield func([]byte) bool) {
+	return func(yield func(k, v []byte) bool) {
 		c := t.bucket(bktRideTimes).Cursor()
 		for k, v := c.Seek(be48(nil, f.From)); k != nil && instant(k) < f.To; k, v = c.Next() {
-			if !yield(append(clone(v), k...)) {
+			key := append(clone(v), k...)
+			if !yield(key, t.bucket(bktRides).Get(key)) {
 				return
 			}
 		}
 	}
 }
 
-// latestKeys are the keys of a bike's rides in a time, the latest first.
-func (t *Tx) latestKeys(f RideFilter) iter.Seq[[]byte] {
-	return func(yield func([]byte) bool) {
+// latestRows are the rides of a bike in a time, the latest first.
+func (t *Tx) latestRows(f RideFilter) iter.Seq2[[]byte, []byte] {
+	return func(yield func(k, v []byte) bool) {
 		c := t.bucket(bktRides).Cursor()
 		end := idAt(*f.Bike, f.To)
-		k, _ := c.Seek(end)
+		k, v := c.Seek(end)
 		if k == nil { // bbolt stays on the last row when it seeks beyond
-			k, _ = c.Last()
+			k, v = c.Last()
 		}
 		for k != nil && bytes.Compare(k, end) >= 0 {
-			k, _ = c.Prev()
+			k, v = c.Prev()
 		}
-		for ; within(k, *f.Bike) && instant(k[8:]) >= f.From; k, _ = c.Prev() {
-			if !yield(k) {
+		for ; within(k, *f.Bike) && instant(k[8:]) >= f.From; k, v = c.Prev() {
+			if !yield(k, v) {
 				return
 			}
 		}

@@ -41,7 +41,7 @@ type usualOf struct {
 
 // sample is a recorded ride and the bike that it was on.
 type sample struct {
-	ride  wear.Ride
+	ride  *wear.Ride
 	model ingest.Model
 	nth   int // latest of its bike
 }
@@ -90,7 +90,7 @@ func (l *learner) usual(b wear.Bike, given wear.Set) (u wear.Usual, err error) {
 	}
 	var pairs [wear.NQuantities][]wear.Pair
 	for _, s := range rides {
-		for q, p := range ingest.Pairs(s.ride, given, s.model) {
+		for q, p := range ingest.Pairs(*s.ride, given, s.model) {
 			if p.Fixed > 0 {
 				pairs[q] = append(pairs[q], p)
 			}
@@ -162,7 +162,7 @@ func (l *learner) latest(b wear.Bike, looks int) (list []sample, err error) {
 			return nil, err
 		}
 		if r.State == wear.Counted && !typedIn(r) && !r.Ground.Indoor() && r.Recorded[wear.Distance] > 0 {
-			list = append(list, sample{r, model, len(list)})
+			list = append(list, sample{&r, model, len(list)})
 		}
 		if looks--; looks <= 0 {
 			break

@@ -25,6 +25,11 @@ const completeRides = 40
 // completeMost is how many words are offered at most: of more, some from all over.
 const completeMost = 100
 
+// completing reports whether it is the shell that asks.
+func completing(args []string) bool {
+	return len(args) > 0 && (args[0] == cobra.ShellCompRequestCmd || args[0] == cobra.ShellCompNoDescRequestCmd)
+}
+
 // completes lets the shell complete every command: the words of its use line
 // and the names of its flags say what can stand there.
 func (a *app) completes(cmd *cobra.Command) {

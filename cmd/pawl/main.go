@@ -10,6 +10,8 @@ import (
 	"io/fs"
 	"os"
 	"os/signal"
+	"runtime"
+	"runtime/debug"
 	"strings"
 	"syscall"
 	"time"
@@ -33,6 +35,7 @@ const (
 )
 
 func main() {
+	collectLate()
 	ctx, cancel := interruptible()
 	defer cancel()
 	os.Exit(exitCode(run(ctx, os.Args[1:], system()), os.Stderr))
@@ -41,6 +44,17 @@ func main() {
 // interruptible ends with the first interrupt, so that what is begun is finished.
 func interruptible() (context.Context, context.CancelFunc) {
 	return signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+}
+
+// collectLate puts the first garbage collection off from 4 MB of heap to 32, which
+// most commands never reach; from then on all is as without it. It took 4 ms of
+// the 22 of one more ride in a large book.
+func collectLate() {
+	if os.Getenv("GOGC") != "" {
+		return
+	}
+	usual := debug.SetGCPercent(800)
+	runtime.AddCleanup(new(*int), func(percent int) { debug.SetGCPercent(percent) }, usual)
 }
 
 // machine is what a command knows of the world around it.
@@ -69,7 +83,11 @@ func system() machine {
 
 // run is the whole program: words in, words out, an error that tells the exit code.
 func run(ctx context.Context, args []string, m machine) error {
-	root := newRoot(&app{machine: m})
+	a := &app{machine: m}
+	root := newRoot(a)
+	if completing(args) {
+		a.completes(root)
+	}
 	root.SetArgs(args)
 	return root.ExecuteContext(ctx)
 }

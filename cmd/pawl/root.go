@@ -91,7 +91,6 @@ pawl demo shows how it looks; the other examples are how to start.`,
 	a.add(root, groupKeep, a.auditCmd(), a.backupCmd(), a.recountCmd(), a.versionCmd())
 	a.teach(root)
 	root.CompletionOptions.SetDefaultShellCompDirective(cobra.ShellCompDirectiveNoFileComp)
-	a.completes(root)
 	return root
 }
 

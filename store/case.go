@@ -3,7 +3,6 @@ package store
 import (
 	"cmp"
 	"encoding/binary"
-	"maps"
 	"slices"
 
 	"pawl/wear"
@@ -26,36 +25,61 @@ const (
 // back or dated later are left out. Its cost grows with the facts of the bike's
 // parts, not with the rides.
 func (t *Tx) Case(bike wear.ID, today wear.Instant) (wear.Case, error) {
-	c := wear.Case{Today: today, Zone: t.zone, Lines: map[wear.ID]wear.Timeline{}}
-	var err error
+	c := caseDraft{Case: wear.Case{Today: today}}
+	err := t.fillCase(&c, bike)
+	return c.Case, err
+}
+
+// CaseToAssess is [Tx.Case] for who only asks for its findings: without those
+// facts of the parts that are off the bike that none of them rests on, see
+// [wear.Schedule.Traces]. It lends memory of the transaction: the spans and weeks
+// are good until the next case of it is asked for.
+func (t *Tx) CaseToAssess(bike wear.ID, today wear.Instant) (wear.Case, error) {
+	if t.reads != nil {
+		t.reads.lender.reuse()
+		defer func() { t.reads.lender.lending = false }()
+	}
+	c := caseDraft{Case: wear.Case{Today: today}, brief: true}
+	err := t.fillCase(&c, bike)
+	return c.Case, err
+}
+
+// caseDraft is a case that is being gathered.
+type caseDraft struct {
+	wear.Case
+	brief bool // only what findings rest on
+}
+
+func (t *Tx) fillCase(c *caseDraft, bike wear.ID) (err error) {
+	c.Zone, c.Lines = t.zone, map[wear.ID]wear.Timeline{}
 	if c.Bike, err = t.Bike(bike); err != nil {
-		return c, err
+		return err
 	}
 	if err := t.settle(); err != nil {
-		return c, err
+		return err
 	}
-	if err := t.caseParts(&c, bike); err != nil {
-		return c, err
+	if err := t.caseParts(c); err != nil {
+		return err
 	}
 	if _, there := c.Lines[bike]; !there {
-		if c.Lines[bike], err = t.line(bike, today); err != nil {
-			return c, err
+		if c.Lines[bike], err = t.line(bike, c.Today); err != nil {
+			return err
 		}
 	}
-	if err := t.caseEvents(&c); err != nil {
-		return c, err
+	if err := t.caseEvents(&c.Case); err != nil {
+		return err
 	}
-	if c.First, err = t.firstRide(bike, today); err != nil {
-		return c, err
+	if c.First, err = t.firstRide(bike, c.Today); err != nil {
+		return err
 	}
-	c.Use, err = t.use(bike, c.First, today)
-	return c, err
+	c.Use, err = t.use(bike, c.First, c.Today)
+	return err
 }
 
 // caseParts fills in the parts that are and were on the bike, and the lines of
-// the other bikes that they were on.
-func (t *Tx) caseParts(c *wear.Case, bike wear.ID) error {
-	stays, err := t.StaysOn(bike)
+// the other bikes that they were on; in brief, of those that were only the traces.
+func (t *Tx) caseParts(c *caseDraft) error {
+	stays, err := t.StaysOn(c.Bike.ID)
 	if err != nil {
 		return err
 	}
@@ -65,21 +89,36 @@ func (t *Tx) caseParts(c *wear.Case, bike wear.ID) error {
 			on[s.Part] = on[s.Part] || s.Holds(c.Today)
 		}
 	}
-	c.Parts = make([]wear.PartCase, 0, len(on))
-	for _, part := range slices.Sorted(maps.Keys(on)) { // neighbours are read together
-		pc, err := t.partCase(part, c.Today, c.Lines)
-		if err != nil {
-			return err
-		}
-		if on[part] {
-			c.Parts = append(c.Parts, pc)
+	now, past := make([]wear.ID, 0, len(on)), make([]wear.ID, 0, len(on))
+	for part, is := range on {
+		if is {
+			now = append(now, part)
 		} else {
-			c.Past = append(c.Past, pc)
+			past = append(past, part)
 		}
 	}
-	sortParts(c.Parts, partOf)
-	sortParts(c.Past, partOf)
-	return nil
+	if c.Parts, err = t.partCases(now, c); err != nil {
+		return err
+	}
+	if c.brief && !declined(c.Parts) {
+		c.Past, err = t.pastTraces(past, c)
+	} else {
+		c.Past, err = t.partCases(past, c)
+	}
+	return err
+}
+
+// partCases are all that is known of parts, by kind, then name.
+func (t *Tx) partCases(parts []wear.ID, c *caseDraft) ([]wear.PartCase, error) {
+	slices.Sort(parts) // neighbours are read together
+	list := make([]wear.PartCase, len(parts))
+	for i, part := range parts {
+		if err := t.partCase(part, c, &list[i]); err != nil {
+			return nil, err
+		}
+	}
+	sortParts(list, partOf)
+	return list, nil
 }
 
 // caseEvents fills in what there is of the bike as a whole: what happened to it,
@@ -129,56 +168,76 @@ func partOf(pc *wear.PartCase) *wear.Part { return &pc.Part }
 
 // PartCase gathers all that is known of one part as of today, and the spans of
 // every bike that it was on.
-func (t *Tx) PartCase(part wear.ID, today wear.Instant) (wear.PartCase, map[wear.ID]wear.Timeline, error) {
-	lines := map[wear.ID]wear.Timeline{}
+func (t *Tx) PartCase(part wear.ID, today wear.Instant) (pc wear.PartCase, lines map[wear.ID]wear.Timeline, err error) {
 	if err := t.settle(); err != nil {
-		return wear.PartCase{}, nil, err
+		return pc, nil, err
 	}
-	pc, err := t.partCase(part, today, lines)
-	return pc, lines, err
+	c := caseDraft{Case: wear.Case{Today: today, Lines: map[wear.ID]wear.Timeline{}}}
+	err = t.partCase(part, &c, &pc)
+	return pc, c.Lines, err
 }
 
-func (t *Tx) partCase(part wear.ID, today wear.Instant, lines map[wear.ID]wear.Timeline) (pc wear.PartCase, err error) {
-	if pc.Part, err = t.Part(part); err != nil {
-		return pc, err
+func (t *Tx) partCase(part wear.ID, c *caseDraft, pc *wear.PartCase) (err error) {
+	if pc.Part, err = t.partUpTo(part, c.Today); err != nil {
+		return err
 	}
-	if pc.Part.End != nil && pc.Part.End.At > today {
-		pc.Part.End = nil
+	if pc.On, err = t.carriesAt(part, c.Today); err != nil {
+		return err
 	}
-	if pc.On, err = t.carriesAt(part, today); err != nil {
-		return pc, err
+	if err = t.caseStays(&c.Case, pc); err != nil {
+		return err
 	}
-	if pc.Stays, err = t.wornUpTo(part, today); err != nil {
-		return pc, err
+	if !c.brief || wear.Default().Traces(pc.Part).Readings { // of another kind no reading counts
+		if pc.Readings, err = readings.upTo(t, part, c.Today); err != nil {
+			return err
+		}
+	}
+	if pc.Looks, err = looks.upTo(t, part, c.Today); err != nil {
+		return err
+	}
+	pc.SignOffs, err = signOffs.upTo(t, part, c.Today)
+	return err
+}
+
+// partUpTo is a part as today knows it.
+func (t *Tx) partUpTo(part wear.ID, today wear.Instant) (wear.Part, error) {
+	p, err := t.Part(part)
+	if p.End != nil && p.End.At > today {
+		p.End = nil
+	}
+	return p, err
+}
+
+// caseStays fills in where a part was, and the lines of the bikes that it was on.
+func (t *Tx) caseStays(c *wear.Case, pc *wear.PartCase) (err error) {
+	if pc.Stays, err = t.wornUpTo(pc.Part.ID, c.Today); err != nil {
+		return err
 	}
 	for _, s := range pc.Stays {
-		if _, there := lines[s.Host]; !there {
-			if lines[s.Host], err = t.line(s.Host, today); err != nil {
-				return pc, err
+		if _, there := c.Lines[s.Host]; !there {
+			if c.Lines[s.Host], err = t.line(s.Host, c.Today); err != nil {
+				return err
 			}
 		}
 	}
-	if pc.Readings, err = readings.upTo(t, part, today); err != nil {
-		return pc, err
-	}
-	if pc.Looks, err = looks.upTo(t, part, today); err != nil {
-		return pc, err
-	}
-	pc.SignOffs, err = signOffs.upTo(t, part, today)
-	return pc, err
+	return nil
 }
 
 // wornUpTo are the stays of a part on bikes as today knows them: those that
 // began, and still open where they end later.
 func (t *Tx) wornUpTo(part wear.ID, today wear.Instant) ([]wear.Stay, error) {
-	stays, err := t.WornOn(part)
-	stays = slices.DeleteFunc(stays, func(s wear.Stay) bool { return s.From > today })
+	stays, err := t.wornOn(part)
+	later := func(s wear.Stay) bool { return s.From > today || s.To > today && s.To != wear.Never }
+	if err != nil || !slices.ContainsFunc(stays, later) {
+		return slices.Clip(stays), err
+	}
+	stays = slices.DeleteFunc(slices.Clone(stays), func(s wear.Stay) bool { return s.From > today })
 	for i := range stays {
 		if stays[i].To > today {
 			stays[i].To = wear.Never
 		}
 	}
-	return stays, err
+	return stays, nil
 }
 
 // line is a bike's spans up to today; the last is cut there by taking off the
@@ -205,7 +264,7 @@ func (t *Tx) line(bike wear.ID, today wear.Instant) (wear.Timeline, error) {
 // spansUpTo are the spans that began, where the last of them ends, and whether the
 // book is an older one that does not tell all of them.
 func (t *Tx) spansUpTo(bike wear.ID, today wear.Instant) (line wear.Timeline, end wear.Instant, early bool, err error) {
-	line = make(wear.Timeline, len(t.spanStarts(bike))) // a span is large: growing would copy much
+	line = t.roomForSpans(t.countSpans(bike)) // a span is large: growing would copy much
 	n, end := 0, wear.Never
 	for k, v := range t.under(bktSpans, id8(bike)) {
 		s := &line[n]
@@ -221,6 +280,14 @@ func (t *Tx) spansUpTo(bike wear.ID, today wear.Instant) (line wear.Timeline, en
 		n++
 	}
 	return line[:n], end, early, nil
+}
+
+// countSpans is how many spans a bike has.
+func (t *Tx) countSpans(bike wear.ID) (n int) {
+	for range t.under(bktSpans, id8(bike)) {
+		n++
+	}
+	return n
 }
 
 // cutLine takes the rides that start after an instant, up to the end of the last
@@ -338,7 +405,7 @@ func (t *Tx) pastWeeks(u *wear.Use, s stretch) error {
 	if rows == 0 {
 		return nil
 	}
-	u.Weeks = make([]wear.Week, rows, rows+1)
+	u.Weeks = t.roomForWeeks(rows)
 	n := 0
 	for k, v := range span {
 		w, week := &u.Weeks[n], binary.BigEndian.Uint16(k[8:])

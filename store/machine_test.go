@@ -201,7 +201,7 @@ func addFact(tx *store.Tx, f fact) (uint64, error) {
 		l, err := tx.AddLook(wear.Look{Part: f.part, At: f.at, Word: wear.Good})
 		return l.ID, err
 	}
-	s, err := tx.AddSignOff(wear.SignOff{Part: f.part, At: f.at, Job: "clean"})
+	s, err := tx.AddSignOff(wear.SignOff{Part: f.part, At: f.at, Job: []string{"clean", "change"}[f.at%2], Declined: f.at%3 == 0})
 	return s.ID, err
 }
 
@@ -264,6 +264,9 @@ func (x *machine) Check(t *rapid.T) {
 func (x *machine) checkBike(t *rapid.T, tx *store.Tx, b wear.Bike, today wear.Instant) {
 	c, err := tx.Case(b.ID, today)
 	require.NoError(t, err)
+	brief, err := tx.CaseToAssess(b.ID, today)
+	require.NoError(t, err)
+	require.Equal(t, wear.Assess(c, wear.Default()), wear.Assess(brief, wear.Default()))
 	line := c.Lines[b.ID]
 	require.Equal(t, x.m.count(b.ID, wear.Ever, wear.Never, today), over(line, wear.Ever, wear.Never))
 	require.True(t, slices.IsSortedFunc(line, func(a, b wear.Span) int { return int(a.From/1000 - b.From/1000) }))

@@ -22,6 +22,7 @@ type reads struct {
 	wide    map[string][]wear.Setting // settings of kinds, models and the book
 	weeks   map[uint16]wear.Instant   // when they begin
 	room    map[string]any            // by bucket, where lists of its facts grow
+	lender  lender                    // see CaseToAssess
 }
 
 // stayName is what tells a stay from all others.

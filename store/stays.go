@@ -193,11 +193,16 @@ func (t *Tx) bikeName(id wear.ID) string {
 // StaysOf returns all stays of a part, on bikes and on wheels, as they were
 // entered, in order of time.
 func (t *Tx) StaysOf(part wear.ID) ([]wear.Stay, error) {
+	stays, err := t.staysSeen(part)
+	return slices.Clone(stays), err
+}
+
+// staysSeen is StaysOf for who only looks: the stays are those that are remembered.
+func (t *Tx) staysSeen(part wear.ID) ([]wear.Stay, error) {
 	if t.reads == nil {
 		return t.staysOf(part)
 	}
-	stays, err := remembered(t.reads.stays, part, func() ([]wear.Stay, error) { return t.staysOf(part) })
-	return slices.Clone(stays), err
+	return remembered(t.reads.stays, part, func() ([]wear.Stay, error) { return t.staysOf(part) })
 }
 
 func (t *Tx) staysOf(part wear.ID) ([]wear.Stay, error) {

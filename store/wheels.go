@@ -58,12 +58,16 @@ func (t *Tx) piecesOf(part wear.ID) ([]piece, error) {
 	if t.lastOf.id == part && part != 0 {
 		return t.lastOf.pieces, nil
 	}
-	stays, err := t.StaysOf(part)
+	stays, err := t.staysSeen(part)
 	if err != nil {
 		return nil, err
 	}
-	var pieces []piece
+	pieces := make([]piece, 0, len(stays))
 	for _, s := range stays {
+		if t.isBike(s.Host) {
+			pieces = append(pieces, piece{Stay: s, entered: s})
+			continue
+		}
 		some, err := t.piecesFrom(s)
 		if err != nil {
 			return nil, err
@@ -80,7 +84,7 @@ func (t *Tx) piecesFrom(s wear.Stay) ([]piece, error) {
 	if t.isBike(s.Host) {
 		return []piece{{Stay: s, entered: s}}, nil
 	}
-	wheel, err := t.StaysOf(s.Host)
+	wheel, err := t.staysSeen(s.Host)
 	return carried(s, wheel), err
 }
 
@@ -94,7 +98,7 @@ func (t *Tx) piecesOn(bike wear.ID) ([]piece, error) {
 	if err != nil {
 		return nil, err
 	}
-	var pieces []piece
+	pieces := make([]piece, 0, len(stays)+len(stays)/4) // some are on the wheels
 	wheels := map[wear.ID]bool{}
 	for _, s := range stays {
 		pieces = append(pieces, piece{Stay: s, entered: s})
@@ -119,7 +123,7 @@ func (t *Tx) wheelStays(wheel wear.ID) ([]wear.Stay, error) {
 	if t.deriving != nil {
 		return t.deriving[wheel], nil
 	}
-	return t.StaysOf(wheel)
+	return t.staysSeen(wheel)
 }
 
 // recent are the pieces of a part or on a bike, asked for a moment ago.
@@ -233,7 +237,7 @@ func (t *Tx) partsOf(stays []wear.Stay, at wear.Instant) ([]wear.Part, error) {
 
 // carriesAt names the wheel that a part is on, as today knows it; "" = none.
 func (t *Tx) carriesAt(part wear.ID, today wear.Instant) (string, error) {
-	stays, err := t.StaysOf(part)
+	stays, err := t.staysSeen(part)
 	for _, s := range stays {
 		if s.Holds(today) && !t.isBike(s.Host) {
 			return t.partName(s.Host), err

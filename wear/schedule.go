@@ -17,6 +17,7 @@ type Schedule struct {
 	Assumed     Assumed
 	kinds       []Kind
 	index       map[string]int
+	restarts    map[string]bool // see restarting
 }
 
 // Assumed are teeth taken where a bike's sheet says nothing.

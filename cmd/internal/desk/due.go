@@ -60,7 +60,7 @@ func (d *Desk) DueOf(ctx context.Context, req DueRequest) (res DueResult, err er
 			return err
 		}
 		judge := func(tx *store.Tx, c wear.Case) (bikeDue, error) { return req.of(tx, c, schedule) }
-		err = eachJudged(ctx, tx, caseWalk{res.Bikes, res.Today}, judge, func(_ int, b bikeDue) error {
+		err = eachJudged(ctx, tx, caseWalk{Bikes: res.Bikes, Today: res.Today, Brief: true}, judge, func(_ int, b bikeDue) error {
 			res.add(b)
 			return nil
 		})

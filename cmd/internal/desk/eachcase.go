@@ -30,6 +30,14 @@ func eachCase(ctx context.Context, tx *store.Tx, w caseWalk, fn func(i int, c we
 type caseWalk struct {
 	Bikes []wear.Bike
 	Today wear.Instant
+	Brief bool // only for their findings: see [store.Tx.CaseToAssess]; nothing made of a case holds spans or weeks
+}
+
+func (w *caseWalk) read(tx *store.Tx, i int) (wear.Case, error) {
+	if w.Brief {
+		return tx.CaseToAssess(w.Bikes[i].ID, w.Today)
+	}
+	return tx.Case(w.Bikes[i].ID, w.Today)
 }
 
 // eachJudged is eachCase with work on the core that read the case: judge may read
@@ -69,11 +77,11 @@ type judgeCase[T any] func(tx *store.Tx, c wear.Case) (T, error)
 
 // judgeAlone goes through the bikes one after the other.
 func judgeAlone[T any](ctx context.Context, tx *store.Tx, w caseWalk, judge judgeCase[T], take func(i int, made T) error) error {
-	for i, b := range w.Bikes {
+	for i := range w.Bikes {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		c, err := tx.Case(b.ID, w.Today)
+		c, err := w.read(tx, i)
 		if err != nil {
 			return err
 		}
@@ -117,7 +125,7 @@ func (r *caseRow[T]) fill(ctx context.Context, stop func(), tx *store.Tx) error 
 			whole = true
 			return nil
 		}
-		c, err := tx.Case(r.walk.Bikes[i].ID, r.walk.Today)
+		c, err := r.walk.read(tx, i)
 		if err != nil {
 			return err
 		}

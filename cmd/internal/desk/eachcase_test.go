@@ -78,7 +78,7 @@ func TestEachCaseGivesEveryBikeInOrder(t *testing.T) {
 			bikes, err := tx.Bikes()
 			require.NoError(t, err)
 			seen := 0
-			err = eachCase(t.Context(), tx, caseWalk{bikes, wear.At(d.Now)}, func(i int, c wear.Case) error {
+			err = eachCase(t.Context(), tx, caseWalk{Bikes: bikes, Today: wear.At(d.Now)}, func(i int, c wear.Case) error {
 				assert.Equal(t, seen, i)
 				want, err := tx.Case(bikes[i].ID, wear.At(d.Now))
 				assert.Equal(t, want, c)
@@ -100,7 +100,7 @@ func TestEachCaseEndsWithTheFirstError(t *testing.T) {
 		for _, at := range []int{0, 1, caseWindow, 2*caseWindow + 8} {
 			require.NoError(t, d.Book.View(t.Context(), func(tx *store.Tx) error {
 				bikes, _ := tx.Bikes()
-				w := caseWalk{bikes, wear.At(d.Now)}
+				w := caseWalk{Bikes: bikes, Today: wear.At(d.Now)}
 				taken := -1
 				err := eachCase(t.Context(), tx, w, func(i int, c wear.Case) error {
 					if taken = i; i == at {
@@ -133,7 +133,7 @@ func TestEachCaseCanBeInterrupted(t *testing.T) {
 		require.NoError(t, d.Book.View(t.Context(), func(tx *store.Tx) error {
 			bikes, _ := tx.Bikes()
 			ctx, stop := context.WithCancel(t.Context())
-			err := eachCase(ctx, tx, caseWalk{bikes, wear.At(d.Now)}, func(i int, _ wear.Case) error {
+			err := eachCase(ctx, tx, caseWalk{Bikes: bikes, Today: wear.At(d.Now)}, func(i int, _ wear.Case) error {
 				if i == 5 {
 					stop()
 				}
@@ -156,7 +156,7 @@ func TestEachCaseSeesWhatItsTransactionWrote(t *testing.T) {
 			bikes, err := tx.Bikes()
 			require.NoError(t, err)
 			var last wear.Bike
-			err = eachCase(t.Context(), tx, caseWalk{bikes, wear.At(d.Now)}, func(_ int, c wear.Case) error {
+			err = eachCase(t.Context(), tx, caseWalk{Bikes: bikes, Today: wear.At(d.Now)}, func(_ int, c wear.Case) error {
 				last = c.Bike
 				return nil
 			})

@@ -152,7 +152,7 @@ func (d *Desk) FleetPlan(ctx context.Context, f FleetFilter, today string) (res 
 		if err != nil {
 			return err
 		}
-		res.Today, works = walk.Today, nil
+		res.Today, works, walk.Brief = walk.Today, nil, true
 		return eachJudged(ctx, tx, walk, func(tx *store.Tx, c wear.Case) (*wear.BikeWork, error) {
 			return bikeWork(tx, c, f)
 		}, func(_ int, w *wear.BikeWork) error {

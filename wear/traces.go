@@ -1,0 +1,37 @@
+package wear
+
+import "slices"
+
+// Traces are the facts of a part that is off its bike on which findings of that
+// bike still rest.
+type Traces struct {
+	Stays    bool // when it was on
+	Readings bool // how fast such parts wear there; without any it leaves none
+	SignOffs bool // what was done to it
+}
+
+// Traces says what of a part that is off its bike [Assess] still looks at, as long
+// as no declined work is judged again: chains are counted, a crash that ended a part
+// asks for a look, a measured part tells how fast the next one wears, and work on
+// some kinds makes jobs of others start afresh.
+func (s *Schedule) Traces(p Part) Traces {
+	t := Traces{SignOffs: s.restarts[p.Kind] || slices.Contains(setupWork, p.Kind)}
+	t.Stays = t.SignOffs || p.Kind == "chain" || p.End != nil && p.End.Cause == Crash
+	if k := s.kind(p.Kind); k != nil {
+		t.Readings = k.Measurable() != ""
+	}
+	return t
+}
+
+// restarting are the kinds of which work makes a job of another kind start afresh.
+func restarting(kinds []Kind) map[string]bool {
+	by := map[string]bool{}
+	for i := range kinds {
+		for j := range kinds[i].Jobs {
+			for _, k := range kinds[i].Jobs[j].RestartedBy {
+				by[k] = true
+			}
+		}
+	}
+	return by
+}

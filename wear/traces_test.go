@@ -1,0 +1,79 @@
+package wear
+
+import (
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"pgregory.net/rapid"
+)
+
+// tracesOnly is a case without the facts that its parts leave no traces of.
+func tracesOnly(c Case) Case {
+	var past []PartCase
+	for _, pc := range c.Past {
+		traces := Default().Traces(pc.Part)
+		pc.Looks = nil
+		if !traces.Readings {
+			pc.Readings = nil
+		}
+		if !traces.SignOffs {
+			pc.SignOffs = nil
+		}
+		if traces.Stays || len(pc.Readings) > 0 {
+			past = append(past, pc)
+		}
+	}
+	c.Past = past
+	c.Parts = slices.Clone(c.Parts)
+	for i := range c.Parts {
+		if !Default().Traces(c.Parts[i].Part).Readings {
+			c.Parts[i].Readings = nil
+		}
+	}
+	return c
+}
+
+// What leaves no traces changes no finding and no state of the guide.
+func TestTracesAreEnough(t *testing.T) {
+	spared, past := 0, 0
+	rapid.Check(t, func(r *rapid.T) {
+		w := randomWorld(t, r)
+		causes := rapid.SampledFrom(Causes)
+		for _, p := range w.parts {
+			if p.Part.End != nil {
+				p.Part.End.Cause = causes.Draw(r, "cause")
+			}
+			p.SignOffs = slices.DeleteFunc(p.SignOffs, func(s SignOff) bool { return s.Declined })
+		}
+		c := w.build()
+		brief := tracesOnly(c)
+		past, spared = past+len(c.Past), spared+len(c.Past)-len(brief.Past)
+		assert.Equal(t, Assess(c, Default()), Assess(brief, Default()))
+		setup := []GuideSetup{{ID: 1, Bike: w.bike.ID, At: days(rapid.Float64Range(0, 200).Draw(r, "set up")), Ring: 32}}
+		want, ok := SetupOf(c, setup, Default())
+		have, same := SetupOf(brief, setup, Default())
+		assert.Equal(t, ok, same)
+		assert.Equal(t, want, have)
+	})
+	assert.Greater(t, spared, past/20, "of %d parts", past)
+}
+
+func TestTraces(t *testing.T) {
+	crashed := &End{Cause: Crash}
+	for _, c := range []struct {
+		part Part
+		want Traces
+	}{
+		{Part{Kind: "chain"}, Traces{Stays: true, Readings: true}},
+		{Part{Kind: "front-pads"}, Traces{Readings: true}},
+		{Part{Kind: "rear-tyre"}, Traces{Stays: true, Readings: true, SignOffs: true}}, // its work restarts the sealant
+		{Part{Kind: "ring"}, Traces{Stays: true, SignOffs: true}},
+		{Part{Kind: "cassette"}, Traces{Stays: true, SignOffs: true}}, // its work asks for the guide's check
+		{Part{Kind: "pedals"}, Traces{}},
+		{Part{Kind: "pedals", End: crashed}, Traces{Stays: true}},
+		{Part{Kind: "no such kind"}, Traces{}},
+	} {
+		assert.Equal(t, c.want, Default().Traces(c.part), c.part.Kind)
+	}
+}

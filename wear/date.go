@@ -3,76 +3,108 @@ package wear
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // pace is how fast the part's count grows at the way the bike was ridden lately.
+// Parts that count alike share it.
 func (a *assessor) pace(p *partView, of CountOf) pace {
 	if of == CountDays {
 		return pace{perDay: 1, exact: true}
 	}
-	if v, known := p.paces[of]; known {
-		return v
+	if p.paces[of] == nil {
+		p.paces[of] = a.paceAs(a.counting(p, of))
 	}
-	if p.paces == nil {
-		p.paces = map[CountOf]pace{}
-	}
-	v := a.paceNow(p, of)
-	p.paces[of] = v
-	return v
+	return *p.paces[of]
 }
 
-func (a *assessor) paceNow(p *partView, of CountOf) pace {
+// countPace is the pace of what counts in one way.
+type countPace struct {
+	counting counting
+	pace     pace
+}
+
+// paceAs is the pace of a count, which is worked out once.
+func (a *assessor) paceAs(c counting) *pace {
+	for _, known := range a.paces {
+		if known.counting == c {
+			return &known.pace
+		}
+	}
+	v := &countPace{c, a.paceNow(&c)}
+	a.paces = append(a.paces, v)
+	return &v.pace
+}
+
+func (a *assessor) paceNow(c *counting) pace {
 	use := &a.c.Use
 	if len(use.Weeks) > 0 {
-		return paceToday(a.weeks(p, of))
+		return paceToday(a.weeks(c))
 	}
 	if use.Days <= 0 {
 		return pace{}
 	}
-	return pace{perDay: a.recent(p, of).used / use.Days, spread: paceUnknown}
+	return pace{perDay: c.amount(&use.Sums) / use.Days, spread: paceUnknown}
 }
 
 // weeks are the last ones with the running one, and what the weeks came to that
 // followed the same day a year ago.
-func (a *assessor) weeks(p *partView, of CountOf) (lately []weekly, season weekly) {
-	const week, year = 7 * Day, paceYear
-	list, today := a.c.Use.Weeks, a.c.Today
-	running := today - (today-list[len(list)-1].From)%week
-	days := func(ago int) float64 {
-		from := running - Instant(ago)*week
-		return max(0, min(from+week, today).DaysSince(max(from, a.c.First)))
+func (a *assessor) weeks(c *counting) (lately []weekly, season weekly) {
+	if a.calendar == nil {
+		a.calendar = newCalendar(a.c)
 	}
-	lately = make([]weekly, paceWeeks+1)
-	for ago := range lately {
-		lately[paceWeeks-ago].days = days(ago)
-	}
-	for ago := year - paceWeeks; ago < year; ago++ {
-		season.days += days(ago)
-	}
-	for i := range list {
-		ago := int(math.Round(running.DaysSince(list[i].From) / 7)) // weeks where the clocks change are an hour longer
+	lately, season = slices.Clone(a.calendar.lately[:]), weekly{days: a.calendar.season}
+	for i, ago := range a.calendar.ago {
 		switch {
 		case ago >= 0 && ago <= paceWeeks:
-			lately[paceWeeks-ago].used += a.amount(p, of, &list[i].Sums)
-		case ago >= year-paceWeeks && ago < year:
-			season.used += a.amount(p, of, &list[i].Sums)
+			lately[paceWeeks-ago].used += c.amount(&a.c.Use.Weeks[i].Sums)
+		case ago >= paceYear-paceWeeks && ago < paceYear:
+			season.used += c.amount(&a.c.Use.Weeks[i].Sums)
 		}
 	}
 	return lately, season
 }
 
+// calendar says of the weeks of a bike's use when they were.
+type calendar struct {
+	lately [paceWeeks + 1]weekly // their days only
+	season float64               // days of the season a year ago
+	ago    []int                 // how many weeks each was before the running one
+}
+
+func newCalendar(c *Case) *calendar {
+	const week = 7 * Day
+	list, today := c.Use.Weeks, c.Today
+	running := today - (today-list[len(list)-1].From)%week
+	days := func(ago int) float64 {
+		from := running - Instant(ago)*week
+		return max(0, min(from+week, today).DaysSince(max(from, c.First)))
+	}
+	cal := &calendar{ago: make([]int, len(list))}
+	for ago := range cal.lately {
+		cal.lately[paceWeeks-ago].days = days(ago)
+	}
+	for ago := paceYear - paceWeeks; ago < paceYear; ago++ {
+		cal.season += days(ago)
+	}
+	for i := range list {
+		cal.ago[i] = int(math.Round(running.DaysSince(list[i].From) / 7)) // weeks where the clocks change are an hour longer
+	}
+	return cal
+}
+
 // recent is the bike's use of the last weeks, as the part counts it today.
-func (a *assessor) recent(p *partView, of CountOf) usage { return a.lately(p, of, &a.c.Use.Sums) }
-
-// amount is what some rides add to a count of the part as it is today.
-func (a *assessor) amount(p *partView, of CountOf, s *Sums) float64 { return a.lately(p, of, s).used }
-
-func (a *assessor) lately(p *partView, of CountOf, s *Sums) usage {
+func (a *assessor) recent(p *partView, of CountOf) usage {
 	var t tally
 	var u usage
-	t.add(s, of)
-	u.flush(&t, counting{of, p.ratio(a, of, a.ringTeeth()), a.weights(p.kind, a.c.Bike.ID)})
+	t.add(&a.c.Use.Sums, of)
+	u.flush(&t, a.counting(p, of))
 	return u
+}
+
+// counting is how the part counts today.
+func (a *assessor) counting(p *partView, of CountOf) counting {
+	return counting{of, p.ratio(a, of, a.ringTeeth()), a.weights(p.kind, a.c.Bike.ID)}
 }
 
 func (a *assessor) ringTeeth() int {

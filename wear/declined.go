@@ -21,7 +21,9 @@ func (a *assessor) declined(j *judge, d SignOff) *judge {
 		j.note(note + ", but safety work stays due")
 		return j
 	}
-	if !a.asOf(d.At).due(j.p.pc.Part.ID, j.job) {
+	then := a.asOf(d.At)
+	then.brief = true
+	if !then.due(j.p.pc.Part.ID, j.job) {
 		j.note(note + ", before it was due")
 		return j
 	}

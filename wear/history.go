@@ -24,6 +24,9 @@ type assessor struct {
 
 	folded map[ID][]folded // see folds
 	bends  float64         // see bendLately; 0 = not worked out
+
+	calendar *calendar // see weeks
+	paces    []*countPace
 }
 
 func newAssessor(c *Case, s *Schedule) *assessor { return assessorWith(c, s, nil) }

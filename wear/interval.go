@@ -56,14 +56,15 @@ func (l Limit) hard(fleet bool) (limit float64, ok bool) {
 	return l.Stop, l.Stop != 0
 }
 
-// stamped moves the limits to the figure stamped on the part.
-func (l Limit) stamped(mm float64) Limit {
-	if l.Stamped && mm > 0 {
-		margin := l.Due - l.Stop
-		l.Stop, l.Due = mm, mm+margin
-		l.New = max(l.New, l.Due+margin)
+// stamped moves the limits to the figure stamped on the part, of which there may be none.
+func (l *Limit) stamped(mm float64) *Limit {
+	if !l.Stamped || !(mm > 0) {
+		return l
 	}
-	return l
+	margin, own := l.Due-l.Stop, *l
+	own.Stop, own.Due = mm, mm+margin
+	own.New = max(l.New, own.Due+margin)
+	return &own
 }
 
 // with returns iv with the fields that v gives in their place.

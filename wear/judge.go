@@ -10,8 +10,8 @@ type judge struct {
 	a      *assessor
 	p      *partView
 	job    *Job
-	rule   rule
-	iv     *Interval // of the rule
+	rule   *rule
+	iv     *Interval // of the rule, for this part
 	group  group     // whence the limit of the finding comes
 	anchor Anchor
 	lines  []CountLine
@@ -222,7 +222,10 @@ func (j *judge) settle() {
 	if j.a.brief {
 		return
 	}
-	j.f.Rule, j.f.Source = j.job.say(*j.iv), j.rule.sourceOf(j.group)
+	j.f.Rule, j.f.Source = j.rule.said, j.rule.sourceOf(j.group)
+	if j.f.Rule == "" || j.iv != &j.rule.Interval {
+		j.f.Rule = j.job.say(*j.iv)
+	}
 	j.torque()
 	if j.f.Verdict < Due {
 		return

@@ -117,15 +117,22 @@ func (j *judge) pastShare(e Event) (string, bool) {
 	return fmt.Sprintf("the last reading was past %g %% of the limit", e.Value*100), l.Share(r.Value) > e.Value
 }
 
-// limit is the limit of the part's reading; nil where it has none.
+// limit is the limit of the part's reading; nil where it has none. It is worked
+// out once.
 func (p *partView) limit() *Limit {
+	if !p.bounded {
+		p.bounded, p.bound = true, p.limitNow()
+	}
+	return p.bound
+}
+
+func (p *partView) limitNow() *Limit {
 	for i := range p.kind.Jobs {
 		if p.kind.Jobs[i].Interval.Reading == nil {
 			continue
 		}
 		if iv := p.at(&p.kind.Jobs[i]); iv.Reading != nil {
-			l := iv.Reading.stamped(p.pc.Part.Stamp)
-			return &l
+			return iv.Reading.stamped(p.pc.Part.Stamp)
 		}
 	}
 	return nil

@@ -3,7 +3,6 @@ package wear
 import (
 	"fmt"
 	"math"
-	"slices"
 )
 
 // look applies what an eye said: unsafe stops the bike on the job that looks,
@@ -111,15 +110,12 @@ func (j *judge) fleet() {
 // implied is the job that a look asks for where the kind has none of its own:
 // every part can be looked at, and every part can be changed.
 func (a *assessor) implied(p *partView) []*Job {
-	has := func(act Act) bool {
-		return slices.ContainsFunc(p.kind.Jobs, func(j Job) bool { return j.Act == act })
-	}
 	var jobs []*Job
-	if _, unsafe := p.unsafeLook(); !has(ActLook) && (unsafe || a.open(p)) {
+	if _, unsafe := p.unsafeLook(); !p.kind.has(ActLook) && (unsafe || a.open(p)) {
 		jobs = append(jobs, &Job{Name: "look", Act: ActLook, Title: "look at the " + p.kind.Title, Safety: true,
 			Advice: "put right what made it unsafe, then look again", Caution: StopCaution, Source: "the look"})
 	}
-	if l, ok := p.lastLook(); ok && l.Word == Replace && !has(ActChange) {
+	if l, ok := p.lastLook(); ok && l.Word == Replace && !p.kind.has(ActChange) {
 		jobs = append(jobs, &Job{Name: "change", Act: ActChange, Title: "change the " + p.kind.Title,
 			Advice: "change the " + p.kind.Title, Source: "the look"})
 	}

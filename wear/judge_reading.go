@@ -13,8 +13,9 @@ func (j *judge) change() {
 	if j.iv.Reading == nil {
 		l = nil
 	}
-	if l != nil {
-		j.iv.Reading = l
+	if l != nil && l != j.iv.Reading {
+		own := *j.iv
+		own.Reading, j.iv = l, &own
 	}
 	j.policy()
 	r, has := j.p.deciding(l)
@@ -158,7 +159,7 @@ func (j *judge) foresee(f *forecast) {
 // estimated makes measuring due where the wear since the last reading has, as
 // likely as not, come to the limit.
 func (j *judge) estimated() {
-	if j.job.Act != ActMeasure {
+	if j.job.Act != ActMeasure || j.a.brief && j.f.Verdict >= Due {
 		return
 	}
 	l := j.p.limit()

@@ -3,6 +3,7 @@ package wear
 import (
 	"slices"
 	"strings"
+	"sync/atomic"
 )
 
 // Kind is a sort of part and what it needs doing.
@@ -33,6 +34,8 @@ type Job struct {
 	Caution     string
 	Source      string
 	Minutes     int
+
+	resolved []atomic.Pointer[rule] // by the variants that hold, as bits; see resolve
 }
 
 // CarriedBy is the kind of wheel that carries parts of a kind; ok is false
@@ -72,7 +75,17 @@ func (k *Kind) Measurable() ReadingOf {
 // Inspected reports whether a part of the kind can be measured or has a look
 // among its jobs: then a count alone never condemns it.
 func (k *Kind) Inspected() bool {
-	return k.Measurable() != "" || slices.ContainsFunc(k.Jobs, func(j Job) bool { return j.Act == ActLook })
+	return k.Measurable() != "" || k.has(ActLook)
+}
+
+// has reports whether one of the kind's jobs is of that sort.
+func (k *Kind) has(act Act) bool {
+	for i := range k.Jobs {
+		if k.Jobs[i].Act == act {
+			return true
+		}
+	}
+	return false
 }
 
 // Variant is what differs from a job's interval where one of its conditions holds.
@@ -116,7 +129,7 @@ type setting struct {
 	speeds   int  // 0 = not known: the stricter limit is taken
 }
 
-func (s setting) holds(c Condition) bool {
+func (s *setting) holds(c Condition) bool {
 	switch c {
 	case IsFront, IsRear:
 		return s.position == string(c)
@@ -132,17 +145,46 @@ func (s setting) holds(c Condition) bool {
 	return strings.EqualFold(s.part.Material, string(c)) || strings.EqualFold(s.part.Treated, string(c))
 }
 
+// holds reports whether one of the variant's conditions holds.
+func (v *Variant) holds(s *setting) bool { return slices.ContainsFunc(v.Is, s.holds) }
+
 // at returns the job's interval and advice for one part.
 func (j *Job) at(s setting) (Interval, string) {
-	r := j.resolve(s)
+	r := j.resolve(&s)
 	return r.Interval, r.advice
 }
 
-// resolve returns what the schedule says of the job for one part.
-func (j *Job) resolve(s setting) rule {
-	r := rule{Interval: j.Interval, advice: j.Advice, source: j.Source, minutes: j.Minutes}
-	for _, v := range j.Variants {
-		if !slices.ContainsFunc(v.Is, s.holds) {
+// mostResolved is up to how many variants a job's rules are kept.
+const mostResolved = 6
+
+// resolve returns what the schedule says of the job for one part. Parts for which
+// the same variants hold share it, so nobody may change it.
+func (j *Job) resolve(s *setting) *rule {
+	if len(j.Variants) > mostResolved || j.resolved == nil {
+		return j.work(func(v *Variant) bool { return v.holds(s) })
+	}
+	of := 0
+	for i := range j.Variants {
+		if j.Variants[i].holds(s) {
+			of |= 1 << i
+		}
+	}
+	if r := j.resolved[of].Load(); r != nil {
+		return r
+	}
+	i := -1
+	r := j.work(func(*Variant) bool { i++; return of&(1<<i) != 0 })
+	r.said = j.say(r.Interval)
+	j.resolved[of].Store(r)
+	return r
+}
+
+// work puts the variants that hold in the place of what they differ from.
+func (j *Job) work(holds func(*Variant) bool) *rule {
+	r := &rule{Interval: j.Interval, advice: j.Advice, source: j.Source, minutes: j.Minutes}
+	for i := range j.Variants {
+		v := &j.Variants[i]
+		if !holds(v) {
 			continue
 		}
 		r.Interval = r.Interval.with(v.Interval)

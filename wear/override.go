@@ -210,15 +210,22 @@ type rule struct {
 	torque         float64
 	minutes        int
 	notes          []string
+	said           string // by Job.say; "" = not worked out
 }
 
-// at returns what holds for the part of one of its kind's jobs.
-func (p *partView) at(j *Job) rule {
-	r := j.resolve(p.setting)
+// at returns what holds for the part of one of its kind's jobs; nobody may change it.
+func (p *partView) at(j *Job) *rule {
+	r := j.resolve(&p.setting)
+	own := false
 	for _, o := range p.over {
-		if o.job == j.Name {
-			r.apply(o)
+		if o.job != j.Name {
+			continue
 		}
+		if !own {
+			mine := *r
+			mine.said, r, own = "", &mine, true
+		}
+		r.apply(o)
 	}
 	return r
 }

@@ -59,7 +59,8 @@ func (t *tripping) adds(p *partView, of CountOf) float64 {
 	if of == CountDays {
 		return t.trip.Days
 	}
-	return t.a.amount(p, of, &t.sums)
+	c := t.a.counting(p, of)
+	return c.amount(&t.sums)
 }
 
 // dueNow is a job that needs no trip to be due.

@@ -62,13 +62,28 @@ func paceToday(weeks []weekly, season weekly) pace {
 	return p
 }
 
+// paceWeights are what the running week and those before it weigh.
+var paceWeights = func() (w [paceWeeks + 1]float64) {
+	for ago := range w {
+		w[ago] = math.Exp2(-float64(ago) / paceHalves)
+	}
+	return w
+}()
+
+func paceWeight(ago int) float64 {
+	if ago < len(paceWeights) {
+		return paceWeights[ago]
+	}
+	return math.Exp2(-float64(ago) / paceHalves)
+}
+
 // paceOf weighs the last weeks, oldest first; season is what the weeks came to
 // that followed the same day a year ago, none without a year of rides: they
 // count as much as the last weeks do.
 func paceOf(weeks []weekly, season weekly) pace {
 	var days, sum, n, nn float64
 	for i, v := range weeks {
-		w := math.Exp2(-float64(len(weeks)-1-i) / paceHalves)
+		w := paceWeight(len(weeks) - 1 - i)
 		days, sum = days+w*v.days, sum+w*v.used
 		w *= v.days / 7
 		n, nn = n+w, nn+w*w
@@ -80,7 +95,7 @@ func paceOf(weeks []weekly, season weekly) pace {
 	var dev float64
 	for i, v := range weeks {
 		if v.days > 0 {
-			w := math.Exp2(-float64(len(weeks)-1-i)/paceHalves) * v.days / 7
+			w := paceWeight(len(weeks)-1-i) * v.days / 7
 			d := v.used/v.days/p.perDay - 1
 			dev += w * d * d
 		}

@@ -8,6 +8,7 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"sync/atomic"
 
 	"github.com/pelletier/go-toml/v2"
 )
@@ -274,6 +275,9 @@ func (raw *rawSchedule) job(j *rawJob, pos string) (Job, error) {
 			continue // known here, so not left to each part
 		}
 		job.Variants = append(job.Variants, v)
+	}
+	if n := len(job.Variants); n <= mostResolved {
+		job.resolved = make([]atomic.Pointer[rule], 1<<n)
 	}
 	return job, nil
 }

@@ -6,7 +6,7 @@ const LongRide = 3_600_000
 
 // Sum is what a number of rides amount to, recorded and estimated apart.
 type Sum struct {
-	Rides     int64              // rides counted
+	Rides     int64              // rides counted; 0 = nothing was ridden: all is 0
 	Long      int64              // rides of at least LongRide
 	Recorded  Load               // what devices recorded
 	Estimated Load               // what pawl estimated where they did not

@@ -11,18 +11,30 @@ func (t *tally) add(s *Sums, of CountOf) {
 	q := countKinds[of].of
 	for g := range s {
 		sum := &s[g]
+		if sum.Rides == 0 {
+			continue // as on most grounds
+		}
+		rec, est := sum.counted(of)
 		t.rides[g] += sum.Rides
-		switch {
-		case of == CountRides:
-			t.rec[g] += sum.Rides
-		case of == CountLong:
-			t.rec[g] += sum.Long
-		case q < NQuantities:
-			t.rec[g] += sum.Recorded[q]
-			t.est[g] += sum.Estimated[q]
+		t.rec[g] += rec
+		t.est[g] += est
+		if q < NQuantities {
 			t.lacking += sum.Lacking[q]
 		}
 	}
+}
+
+// counted is what a count is made from, recorded and estimated.
+func (s *Sum) counted(of CountOf) (rec, est int64) {
+	switch q := countKinds[of].of; {
+	case q < NQuantities:
+		return s.Recorded[q], s.Estimated[q]
+	case of == CountRides:
+		return s.Rides, 0
+	case of == CountLong:
+		return s.Long, 0
+	}
+	return 0, 0
 }
 
 // usage is one count of one part over a stretch of time.
@@ -56,6 +68,21 @@ type counting struct {
 	of      CountOf
 	ratio   float64 // per turn of the crank; 1 where the count is not derived
 	factors [NGrounds]float64
+}
+
+// amount is what some rides come to, weighted: as usage.flush has it.
+func (c *counting) amount(s *Sums) float64 {
+	var rec, est float64
+	for g := range s {
+		r, e := s[g].counted(c.of)
+		if r == 0 && e == 0 {
+			continue // as on most grounds of a week
+		}
+		f := c.factor(Ground(g))
+		rec += f * (c.ratio * countSI(c.of, r))
+		est += f * (c.ratio * countSI(c.of, e))
+	}
+	return rec + est
 }
 
 // factor is the weight of a ground: a ride is a ride, but where the part was spared.

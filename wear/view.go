@@ -20,9 +20,11 @@ type partView struct {
 	busyTeeth, busyShare, told float64     // of a cassette: the cog that wears first; turns that rests on, 0 = assumed
 	declines                   []SignOff   // by which somebody chose not to have a job done
 
+	bounded  bool      // bound is worked out
+	bound    *Limit    // see limit
 	foreseen bool      // ahead is worked out
 	ahead    *forecast // nil = nothing of it can be measured
-	paces    map[CountOf]pace
+	paces    [nCounts]*pace
 }
 
 func (a *assessor) view(pc *PartCase) *partView {

@@ -14,54 +14,51 @@ func Assess(c Case, s *Schedule) []Finding {
 		return nil
 	}
 	a := newAssessor(&c, s)
-	fs := a.frameless()
+	judged := make([]*judge, 0, 3*len(a.views))
 	for _, p := range a.views {
-		fs = append(fs, a.part(p)...)
+		judged = append(judged, a.part(p)...)
 	}
-	slices.SortFunc(fs, byUrgency)
-	return fs
+	return urgent(a.frameless(), judged)
 }
 
 // AssessOnly is what [Assess] says of some verdicts. Where it is only asked what is
 // due or stops the bike it needs no forecast, but where the wear since a reading may
 // have come to the limit, and writes nothing down of what is fine.
 func AssessOnly(c Case, s *Schedule, want ...Verdict) []Finding {
-	wanted := func(f Finding) bool { return slices.Contains(want, f.Verdict) }
+	wanted := func(v Verdict) bool { return slices.Contains(want, v) }
 	if slices.ContainsFunc(want, func(v Verdict) bool { return v < Due }) {
-		return slices.DeleteFunc(Assess(c, s), func(f Finding) bool { return !wanted(f) })
+		return slices.DeleteFunc(Assess(c, s), func(f Finding) bool { return !wanted(f.Verdict) })
 	}
 	if c.retired() {
 		return nil
 	}
 	a := newAssessor(&c, s)
-	var fs []Finding
-	for _, f := range a.frameless() {
-		if wanted(f) {
-			fs = append(fs, f)
-		}
-	}
+	frameless := slices.DeleteFunc(a.frameless(), func(f Finding) bool { return !wanted(f.Verdict) })
+	var judged []*judge
 	for _, p := range a.views {
-		fs = append(fs, a.partOnly(p, wanted)...)
+		judged = append(judged, a.partOnly(p, wanted)...)
 	}
-	slices.SortFunc(fs, byUrgency)
-	return fs
+	return urgent(frameless, judged)
 }
 
 // partOnly judges every job of one part in brief, and in full those that are
 // wanted, all of which are due or worse.
-func (a *assessor) partOnly(p *partView, wanted func(Finding) bool) []Finding {
+func (a *assessor) partOnly(p *partView, wanted func(Verdict) bool) []*judge {
 	jobs := a.jobsOf(p)
-	fs := make([]Finding, len(jobs))
+	verdicts := make([]Verdict, len(jobs))
 	a.brief = true
+	changed := false
 	for i, job := range jobs {
-		fs[i] = a.judge(p, job).f
+		j := a.judge(p, job)
+		verdicts[i] = j.f.Verdict
+		changed = changed || j.changed()
+		a.idle = j
 	}
 	a.brief = false
-	spare(fs)
-	var list []Finding
+	var list []*judge
 	for i, job := range jobs {
-		if wanted(fs[i]) {
-			list = append(list, a.judge(p, job).f)
+		if wanted(verdicts[i]) && !(changed && spared(job.Act, verdicts[i])) {
+			list = append(list, a.judge(p, job))
 		}
 	}
 	return list
@@ -77,32 +74,57 @@ func (a *assessor) jobsOf(p *partView) []*Job {
 }
 
 // part judges every job of one part.
-func (a *assessor) part(p *partView) []Finding {
+func (a *assessor) part(p *partView) []*judge {
 	jobs := a.jobsOf(p)
-	fs := make([]Finding, len(jobs))
+	list := make([]*judge, len(jobs))
+	changed := false
 	for i, job := range jobs {
-		fs[i] = a.judge(p, job).f
+		list[i] = a.judge(p, job)
+		changed = changed || list[i].changed()
 	}
-	spare(fs)
-	return fs
-}
-
-// spare takes back inspections of a part that is to be changed anyway, but for
-// those that stop the bike.
-func spare(fs []Finding) {
-	if !slices.ContainsFunc(fs, func(f Finding) bool { return f.Act == ActChange && f.Verdict >= Due }) {
-		return
+	if !changed {
+		return list
 	}
-	for i := range fs {
-		if f := &fs[i]; f.Verdict == Due && (f.Act == ActMeasure || f.Act == ActLook) {
+	for _, j := range list {
+		if f := &j.f; spared(f.Act, f.Verdict) {
 			f.Verdict = Fine
 			f.Notes = append(f.Notes, "not asked for: the part is to be changed")
 		}
 	}
+	return list
 }
 
-// byUrgency orders findings: verdict, safety, share, then names.
-func byUrgency(x, y Finding) int {
+// changed reports whether the part is to be changed.
+func (j *judge) changed() bool { return j.f.Act == ActChange && j.f.Verdict >= Due }
+
+// spared reports whether a job is not asked for of a part that is to be changed
+// anyway: inspections are not, but for those that stop the bike.
+func spared(act Act, v Verdict) bool { return v == Due && (act == ActMeasure || act == ActLook) }
+
+// urgent are the findings, most urgent first.
+func urgent(frameless []Finding, judged []*judge) []Finding {
+	list := make([]*Finding, 0, len(frameless)+len(judged))
+	for i := range frameless {
+		list = append(list, &frameless[i])
+	}
+	for _, j := range judged {
+		list = append(list, &j.f)
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	slices.SortFunc(list, urgency)
+	fs := make([]Finding, len(list))
+	for i, f := range list {
+		fs[i] = *f
+	}
+	return fs
+}
+
+func byUrgency(x, y Finding) int { return urgency(&x, &y) }
+
+// urgency orders findings: verdict, safety, share, then names.
+func urgency(x, y *Finding) int {
 	return cmp.Or(
 		cmp.Compare(y.Verdict, x.Verdict),
 		cmp.Compare(boolInt(y.Safety), boolInt(x.Safety)),

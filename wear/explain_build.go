@@ -27,8 +27,7 @@ func Explain(c Case, s *Schedule, part ID, job string) (Explanation, error) {
 		return Explanation{}, fmt.Errorf("part %d: not on bike %q", part, c.Bike.Name)
 	}
 	p := a.views[i]
-	fs := a.part(p)
-	slices.SortFunc(fs, byUrgency)
+	fs := urgent(nil, a.part(p))
 	n := slices.IndexFunc(fs, func(f Finding) bool { return job == "" || f.Job == job })
 	if n < 0 {
 		return Explanation{}, fmt.Errorf("job %q: no such job of %s", job, p.pc.Part.Name)

@@ -35,7 +35,12 @@ func (a *assessor) judge(p *partView, job *Job) *judge {
 }
 
 func (a *assessor) judgeFrom(p *partView, job *Job, from Anchor, known Instant) *judge {
-	j := &judge{a: a, p: p, job: job, anchor: from, best: -1, known: known}
+	j := a.idle
+	if j == nil {
+		j = new(judge)
+	}
+	a.idle = nil
+	*j = judge{a: a, p: p, job: job, anchor: from, best: -1, known: known, lines: j.lines[:0]}
 	j.rule, j.group = p.at(job), figThen
 	j.iv = &j.rule.Interval
 	j.f = Finding{
@@ -106,7 +111,9 @@ func (j *judge) due() []Count {
 
 // count works out every count over a window.
 func (j *judge) count(cs []Count, w window) {
-	j.lines = make([]CountLine, 0, len(cs))
+	if j.lines = j.lines[:0]; cap(j.lines) < len(cs) || j.lines == nil {
+		j.lines = make([]CountLine, 0, len(cs))
+	}
 	for _, c := range cs {
 		j.lines = append(j.lines, j.line(c, w))
 	}

@@ -167,7 +167,7 @@ func (j *judge) estimated() {
 	if l == nil || !has || l.Reached(r.Worst(), l.Due) || j.anchor.At > r.At {
 		return
 	}
-	if f := j.a.fitAhead(j.p); f == nil || f.now <= f.last || j.a.brief && f.surelyShort(f.now) {
+	if f := j.a.fitAhead(j.p); f == nil || f.now <= f.last || f.curve == nil && f.surelyShort(f.now) {
 		return
 	}
 	if f := j.a.forecast(j.p); f.curve.at(f.now) >= 0.5 {

@@ -35,14 +35,14 @@ func WillItLast(c Case, s *Schedule, trip Trip) []TripLine {
 		}
 	}
 	for _, p := range a.views {
-		for _, f := range a.part(p) {
-			if l, ok := t.line(p, f); ok {
+		for _, j := range a.part(p) {
+			if l, ok := t.line(p, j.f); ok {
 				list = append(list, l)
 			}
 		}
 	}
 	slices.SortFunc(list, func(x, y TripLine) int {
-		return cmp.Or(boolInt(x.Lasts)-boolInt(y.Lasts), cmp.Compare(y.Chance, x.Chance), byUrgency(x.Finding, y.Finding))
+		return cmp.Or(boolInt(x.Lasts)-boolInt(y.Lasts), cmp.Compare(y.Chance, x.Chance), urgency(&x.Finding, &y.Finding))
 	})
 	return list
 }

@@ -51,7 +51,7 @@ func foldLine(line Timeline) []folded {
 		both := make([]int64, 2*len(now.Cogs))
 		f.on.Turns, f.on.Work = both[:len(now.Cogs)], both[len(now.Cogs):]
 		now.fold(&f.on, s.Gears, places)
-		f.bend = now.bend(&f.on, s.Sums.All().Total()[Turns])
+		f.bend = now.bend(&f.on, s.Sums.total(Turns))
 	}
 	return list
 }
@@ -88,7 +88,7 @@ func (a *assessor) bendOn(host ID) float64 {
 		if !line[i].geared() || !line[i].gearing().same(now) {
 			continue
 		}
-		turns := float64(line[i].Sums.All().Total()[Turns])
+		turns := float64(line[i].Sums.total(Turns))
 		bent, all = bent+turns*bendAt(folds, i), all+turns
 	}
 	if all <= 0 {
@@ -106,20 +106,34 @@ type cogUse struct {
 
 // cogUse folds all the time that a cassette was on bikes.
 func (a *assessor) cogUse(p *partView) cogUse {
-	cogs := p.pc.Part.Cogs
-	u := cogUse{on: OnCogs{Turns: make([]int64, len(cogs)), Work: make([]int64, len(cogs))}}
+	u := cogUse{on: a.onCogs(p)}
 	for _, st := range p.stays {
-		line, folds := a.c.Lines[st.Host], a.folds(st.Host)
-		lo, hi := line.bounds(st.From, st.To)
-		for i := lo; i < hi; i++ {
-			all := line[i].Sums.All().Total()
-			u.turns, u.work = u.turns+all[Turns], u.work+all[Work]
-			if folds != nil && len(line[i].Cogs) == len(cogs) {
-				u.on.merge(&folds[i].on)
-			}
+		line := a.c.Lines[st.Host].within(st.From, st.To)
+		for i := range line {
+			u.turns += line[i].Sums.total(Turns)
+			u.work += line[i].Sums.total(Work)
 		}
 	}
 	return u
+}
+
+// onCogs is what of it is known cog by cog.
+func (a *assessor) onCogs(p *partView) OnCogs {
+	cogs := p.pc.Part.Cogs
+	on := OnCogs{Turns: make([]int64, len(cogs)), Work: make([]int64, len(cogs))}
+	for _, st := range p.stays {
+		line, folds := a.c.Lines[st.Host], a.folds(st.Host)
+		if folds == nil {
+			continue
+		}
+		lo, hi := line.bounds(st.From, st.To)
+		for i := lo; i < hi; i++ {
+			if len(line[i].Cogs) == len(cogs) {
+				on.merge(&folds[i].on)
+			}
+		}
+	}
+	return on
 }
 
 func (on *OnCogs) merge(o *OnCogs) {
@@ -133,13 +147,13 @@ func (on *OnCogs) merge(o *OnCogs) {
 
 // busiest finds the cog whose teeth meet the chain most often: share / teeth.
 func (a *assessor) busiest(p *partView) {
-	use := a.cogUse(p)
-	known, _ := use.on.Sum()
+	on := a.onCogs(p)
+	known, _ := on.Sum()
 	told := Turns.SI(known)
 	if told < leastTold {
 		return
 	}
-	for i, n := range use.on.Turns {
+	for i, n := range on.Turns {
 		teeth, share := float64(p.pc.Part.Cogs[i]), float64(n)/float64(known)
 		if share*p.busyTeeth > p.busyShare*teeth || p.told == 0 {
 			p.busyTeeth, p.busyShare, p.told = teeth, share, told

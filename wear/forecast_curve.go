@@ -44,14 +44,18 @@ func (p *posterior) crossing(limit float64, d drift) *curve {
 	}
 	out := &curve{lo: c.lo, step: c.step, p: &[curvePoints]float64{}}
 	for i := range out.p {
-		u := math.Exp(c.lo + float64(i)*c.step)
+		u := c.load(i)
 		if u <= d.from {
 			out.p[i] = c.p[i]
 			continue
 		}
 		s := d.spread(u)
 		for k, z := range nodes5 {
-			out.p[i] += weights5[k] * c.at(d.from+math.Exp(s*z)*(u-d.from))
+			off := 1.0
+			if z != 0 {
+				off = math.Exp(s * z)
+			}
+			out.p[i] += weights5[k] * c.at(d.from+off*(u-d.from))
 		}
 	}
 	out.rise()
@@ -73,11 +77,14 @@ func (p *posterior) steady(limit float64) *curve {
 	p.span(c, limit)
 	t := p.thresholds(limit)
 	for i := range c.p {
-		c.p[i] = p.reached(math.Exp(c.lo+float64(i)*c.step)+p.slope, t)
+		c.p[i] = p.reached(c.load(i)+p.slope, t)
 	}
 	c.rise()
 	return c
 }
+
+// load is that of a point of the curve.
+func (c *curve) load(i int) float64 { return math.Exp(c.lo + float64(i)*c.step) }
 
 // span lays the curve's axis: four and a half standard deviations of the
 // logarithm of the crossing, to either side of where the means put it.

@@ -8,6 +8,7 @@ func (p *prior) fit(e *evidence) *posterior {
 	q := p.plane(e)
 	post := &posterior{linear: p.linear, mid: q.ha / q.paa, slope: -q.pab / q.paa, sd: 1 / math.Sqrt(q.paa), share: 1}
 	m := marginal{prior: p, s: q.pbb - q.pab*q.pab/q.paa, h: q.hb - q.pab*q.ha/q.paa}
+	m.middle = m.h / m.s
 	m.place(post)
 	if len(e.gauged) == 0 {
 		post.single(&m)
@@ -27,19 +28,30 @@ func (p *prior) fit(e *evidence) *posterior {
 // marginal is the density of the rate after the exact readings, the start
 // integrated out: exp(-½ s b² + h b), times the prior of ln b.
 type marginal struct {
-	prior *prior
-	s, h  float64
+	prior  *prior
+	s, h   float64
+	middle float64 // h / s: only where s is above 0, or the rate is linear
 }
 
 // log is the logarithm of the density at a place of the axis.
-func (m *marginal) log(t float64) float64 {
+func (m *marginal) log(t float64) float64 { return m.logAt(t, m.rate(t)) }
+
+// rate is the rate at a place of the axis.
+func (m *marginal) rate(t float64) float64 {
 	if m.prior.linear {
-		d := t - m.h/m.s
+		return t
+	}
+	return math.Exp(t)
+}
+
+// logAt is log where the rate at the place is known.
+func (m *marginal) logAt(t, rate float64) float64 {
+	d := rate - m.middle
+	if m.prior.linear {
 		return -m.s * d * d / 2
 	}
-	b, z := math.Exp(t), (t-m.prior.rate)/m.prior.rateSD
+	z := (t - m.prior.rate) / m.prior.rateSD
 	if m.s > 0 {
-		d := b - m.h/m.s
 		return -m.s*d*d/2 - z*z/2
 	}
 	return -z * z / 2
@@ -50,7 +62,7 @@ func (m *marginal) log(t float64) float64 {
 func (m *marginal) place(p *posterior) {
 	mode, reach := m.prior.rate, gridReach*m.prior.rateSD
 	if m.prior.linear {
-		mode, reach = m.h/m.s, gridReach/math.Sqrt(m.s)
+		mode, reach = m.middle, gridReach/math.Sqrt(m.s)
 	}
 	p.lo, p.step = mode-reach, 2*reach/(rateCells-1)
 	if m.prior.linear {
@@ -91,7 +103,8 @@ func (p *posterior) zoom(logs []float64) bool {
 
 // single fills the one row that stands for all where no gauge was read.
 func (p *posterior) single(m *marginal) {
-	var r gridRow
+	p.rows = make([]gridRow, 1)
+	r := &p.rows[0]
 	m.fill(p, &r.density)
 	r.integrate()
 	total := r.integral[rateCells-1]
@@ -100,7 +113,6 @@ func (p *posterior) single(m *marginal) {
 		r.integral[i] /= total
 	}
 	r.weight = 1
-	p.rows = []gridRow{r}
 	p.z, p.zVar, p.zRate = 0, 1, 0
 	var s gridSums
 	for i, d := range r.density {
@@ -115,10 +127,8 @@ func (m *marginal) fill(p *posterior, d *[rateCells]float64) {
 	top := math.Inf(-1)
 	for i := range d {
 		t := p.lo + float64(i)*p.step
-		if p.rates[i] = t; !p.linear {
-			p.rates[i] = math.Exp(t)
-		}
-		d[i] = m.log(t)
+		p.rates[i] = m.rate(t)
+		d[i] = m.logAt(t, p.rates[i])
 		top = max(top, d[i])
 	}
 	for i := range d {

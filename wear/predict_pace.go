@@ -113,10 +113,20 @@ func (p pace) within(c *curve, now, days float64) float64 {
 	if p.exact {
 		return c.at(now + p.perDay*days)
 	}
-	s := p.over(days)
-	var sum float64
+	s, way := p.over(days), p.perDay*p.ridden(days)
+	var sum, at float64
+	if way == 0 {
+		at = c.at(now)
+	}
 	for k, z := range nodes5 {
-		sum += weights5[k] * c.at(now+p.perDay*p.ridden(days)*math.Exp(s*z))
+		switch {
+		case way == 0: // from every node the same
+		case z == 0:
+			at = c.at(now + way)
+		default:
+			at = c.at(now + way*math.Exp(s*z))
+		}
+		sum += weights5[k] * at
 	}
 	return sum
 }

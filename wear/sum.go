@@ -43,6 +43,14 @@ func (s Sum) Sub(o Sum) Sum {
 // Sums is a sum for each ground.
 type Sums [NGrounds]Sum
 
+// total is what was recorded and estimated of a quantity over the grounds.
+func (s *Sums) total(q Quantity) (n int64) {
+	for g := range s {
+		n += s[g].Recorded[q] + s[g].Estimated[q]
+	}
+	return n
+}
+
 // Add returns the sum of both, ground by ground.
 func (s Sums) Add(o Sums) Sums {
 	for g := range s {

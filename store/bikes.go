@@ -2,6 +2,7 @@ package store
 
 import (
 	"fmt"
+	"iter"
 	"slices"
 	"strings"
 	"unicode"
@@ -80,6 +81,18 @@ func (t *Tx) Bikes() ([]wear.Bike, error) {
 		return strings.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name))
 	})
 	return all, err
+}
+
+// EachBike goes through all bikes in the order in which they were added; each is
+// read when its turn comes.
+func (t *Tx) EachBike() iter.Seq2[wear.Bike, error] {
+	return func(yield func(wear.Bike, error) bool) {
+		for k, v := range t.under(bktBikes, nil) {
+			if b, err := decode[wear.Bike](t, bktBikes, k, v); !yield(b, err) || err != nil {
+				return
+			}
+		}
+	}
 }
 
 // BikeIDs are the ids of all bikes, in the order in which they were added.

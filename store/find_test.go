@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -47,6 +48,13 @@ func TestFindBike(t *testing.T) {
 		bikes, err := tx.Bikes()
 		require.NoError(t, err)
 		assert.Equal(t, "Gully", bikes[0].Name)
+		var each []wear.Bike
+		for bike, err := range tx.EachBike() {
+			require.NoError(t, err)
+			each = append(each, bike)
+		}
+		assert.ElementsMatch(t, bikes, each)
+		assert.True(t, slices.IsSortedFunc(each, func(a, b wear.Bike) int { return cmp.Compare(a.ID, b.ID) }))
 	})
 }
 

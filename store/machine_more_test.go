@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 
@@ -266,6 +267,9 @@ func (x *machine) checkRides(t *rapid.T, tx *store.Tx) {
 	told, err := tx.Told()
 	require.NoError(t, err)
 	require.Equal(t, x.m.told(), told)
+	few, err := tx.ToldOf(slices.Collect(maps.Keys(told)))
+	require.NoError(t, err)
+	require.Equal(t, told, few)
 }
 
 // order sorts what is dated and leaves out what today does not know.

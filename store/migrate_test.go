@@ -179,6 +179,9 @@ func toldOf(t *testing.T, b *store.Book) map[wear.SensorKey]map[wear.ID]int {
 		told, err := tx.Told()
 		require.NoError(t, err)
 		for sensor, bikes := range told {
+			few, err := tx.ToldOf([]wear.SensorKey{sensor})
+			require.NoError(t, err)
+			require.Equal(t, bikes, few[sensor])
 			counts[sensor] = map[wear.ID]int{}
 			for bike, n := range bikes {
 				counts[sensor][bike&0xffffffff] = n

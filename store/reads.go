@@ -60,7 +60,7 @@ func remembered[K comparable, V any](known map[K]V, key K, find func() (V, error
 }
 
 // roomFor is where a list of a bucket's facts can grow, and what makes it one of its
-// own in the end: one allocation, of the right size.
+// own in the end: one allocation, of the right size. A long one grows as any does.
 func roomFor[T any](t *Tx, bucket []byte) (room []T, give func([]T) []T) {
 	if t.reads == nil {
 		return nil, func(all []T) []T { return all }
@@ -71,10 +71,11 @@ func roomFor[T any](t *Tx, bucket []byte) (room []T, give func([]T) []T) {
 	}
 	delete(t.reads.room, string(bucket)) // it is lent
 	return (*kept)[:0], func(all []T) []T {
-		if len(all) <= readsKept {
-			*kept = all
-			t.reads.room[string(bucket)] = kept
+		if len(all) > readsKept {
+			return all // too much to keep: it is given away
 		}
+		*kept = all
+		t.reads.room[string(bucket)] = kept
 		if len(all) == 0 {
 			return nil
 		}

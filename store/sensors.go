@@ -33,13 +33,37 @@ func (t *Tx) Told() (map[wear.SensorKey]map[wear.ID]int, error) {
 	}
 	counts := tally{}
 	for k, v := range t.under(bktSensors, nil) {
-		if len(k) != 15 || len(v) != 4 {
-			return nil, t.corrupt("sensors", k, fmt.Errorf("%d bytes under %d", len(v), len(k)))
+		if err := t.tellRow(counts, k, v); err != nil {
+			return nil, err
 		}
-		sensor, bike := sensorOf(k)
-		tell(counts, sensor, bike, int(binary.BigEndian.Uint32(v)))
 	}
 	return counts, nil
+}
+
+// ToldOf counts of some sensors what [Tx.Told] counts of all.
+func (t *Tx) ToldOf(sensors []wear.SensorKey) (map[wear.SensorKey]map[wear.ID]int, error) {
+	if t.bucket(bktSensors) == nil {
+		return t.countTold()
+	}
+	counts := tally{}
+	for _, s := range sensors {
+		for k, v := range t.under(bktSensors, sensorKey(s, 0)[:7]) {
+			if err := t.tellRow(counts, k, v); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return counts, nil
+}
+
+// tellRow adds a row of the counts.
+func (t *Tx) tellRow(counts tally, k, v []byte) error {
+	if len(k) != 15 || len(v) != 4 {
+		return t.corrupt("sensors", k, fmt.Errorf("%d bytes under %d", len(v), len(k)))
+	}
+	sensor, bike := sensorOf(k)
+	tell(counts, sensor, bike, int(binary.BigEndian.Uint32(v)))
+	return nil
 }
 
 func tell(counts tally, sensor wear.SensorKey, bike wear.ID, n int) {

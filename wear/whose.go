@@ -77,12 +77,25 @@ func (s *Signs) Whose(c Clues) Whose {
 
 // ridden are the bikes that were not retired at an instant, by their IDs.
 func (s *Signs) ridden(at Instant) []Candidate {
-	bikes := only(s.Bikes, func(b Candidate) bool { return at < b.Retired })
-	slices.SortFunc(bikes, func(a, b Candidate) int { return cmp.Compare(a.ID, b.ID) })
+	bikes := make([]Candidate, 0, len(s.Bikes))
+	for _, b := range s.Bikes {
+		if at < b.Retired {
+			bikes = append(bikes, b)
+		}
+	}
+	slices.SortFunc(bikes, byID)
 	return bikes
 }
 
+func byID(a, b Candidate) int { return cmp.Compare(a.ID, b.ID) }
+
 // only are the bikes for which something holds.
 func only(bikes []Candidate, holds func(Candidate) bool) []Candidate {
-	return slices.DeleteFunc(slices.Clone(bikes), func(b Candidate) bool { return !holds(b) })
+	var list []Candidate
+	for _, b := range bikes {
+		if holds(b) {
+			list = append(list, b)
+		}
+	}
+	return list
 }

@@ -41,10 +41,11 @@ func (s *Signs) bySensor(c Clues, bikes []Candidate) (w Whose, doubt string) {
 // ofRetired says of a sensor that only a retired bike had that it moved, to
 // whichever bike; "" where it tells nothing.
 func (s *Signs) ofRetired(key SensorKey, c Clues) string {
-	for _, b := range s.bikesOf(key, c, s.ridden(Ever)) {
-		return fmt.Sprintf("%s is of %s, which was retired", key, b.Name)
+	of := s.bikesOf(key, c, s.Bikes)
+	if len(of) == 0 {
+		return ""
 	}
-	return ""
+	return fmt.Sprintf("%s is of %s, which was retired", key, slices.MinFunc(of, byID).Name)
 }
 
 // bikesOf are the bikes that a sensor speaks for: the one that the user matched
@@ -53,7 +54,7 @@ func (s *Signs) bikesOf(key SensorKey, c Clues, bikes []Candidate) []Candidate {
 	if m := s.sensorMatch(key, c.At); m != nil {
 		return only(bikes, func(b Candidate) bool { return b.ID == m.Bike })
 	}
-	if c.Indoor && key.trainersSend() {
+	if c.Indoor && key.trainersSend() || len(s.Told[key]) == 0 {
 		return nil
 	}
 	return only(bikes, func(b Candidate) bool { return s.Told[key][b.ID] > 0 })

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"path/filepath"
 	"slices"
 	"time"
@@ -200,7 +201,7 @@ func (w *batchWriter) askTorn(ctx context.Context) error {
 		return nil
 	}
 	return w.desk.Book.View(ctx, func(tx *store.Tx) error {
-		signs, _, err := readSigns(tx)
+		signs, err := readTorn(tx, slices.Collect(maps.Keys(w.told)))
 		for _, r := range w.told {
 			w.desk.askTorn(&signs, r)
 		}

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"pawl/store"
@@ -49,7 +50,7 @@ func (d *Desk) MoveRides(ctx context.Context, rides []string, bike string) (res 
 // learned asks about the sensors of rides whose bike the user told, where rides
 // of another bike speak too, and lists the rides without a bike that are told now.
 func (d *Desk) learned(tx *store.Tx, told []wear.Ride) ([]toldRide, error) {
-	signs, _, err := readSigns(tx)
+	signs, err := readSigns(tx, func(wear.Bike) {})
 	if err != nil {
 		return nil, err
 	}
@@ -100,7 +101,7 @@ type MovedTo struct {
 // its device's name for it or the matches tell now; the others stay.
 func (d *Desk) MoveExplained(ctx context.Context) (moved []MovedTo, left int, err error) {
 	err = d.Book.Update(ctx, func(tx *store.Tx) error {
-		signs, bikes, err := readSigns(tx)
+		signs, err := readSigns(tx, func(wear.Bike) {})
 		if err != nil {
 			return err
 		}
@@ -119,9 +120,10 @@ func (d *Desk) MoveExplained(ctx context.Context) (moved []MovedTo, left int, er
 		moved = nil
 		for _, b := range signs.Bikes {
 			if count[b.ID] > 0 {
-				moved = append(moved, MovedTo{bikes[b.ID].Name, count[b.ID]})
+				moved = append(moved, MovedTo{b.Name, count[b.ID]})
 			}
 		}
+		slices.SortStableFunc(moved, func(a, b MovedTo) int { return strings.Compare(strings.ToLower(a.Bike), strings.ToLower(b.Bike)) })
 		rest, err := homeless(tx, wear.Never-1)
 		left = len(rest)
 		return err

@@ -1,8 +1,10 @@
 package desk
 
 import (
+	"cmp"
 	"path"
 	"path/filepath"
+	"slices"
 
 	"pawl/ingest"
 	"pawl/store"
@@ -14,7 +16,8 @@ import (
 type resolver struct {
 	told  *wear.Bike // by the user; nil = found out
 	signs wear.Signs
-	bikes map[wear.ID]wear.Bike
+	// models are those of the bikes of the signs, in the same order.
+	models []ingest.Model
 }
 
 // newResolver reads what tells bikes; nothing more than the bike where the user
@@ -24,8 +27,10 @@ func newResolver(tx *store.Tx, name string) (*resolver, error) {
 		b, err := tx.FindBike(name)
 		return &resolver{told: &b}, err
 	}
-	signs, bikes, err := readSigns(tx)
-	return &resolver{signs: signs, bikes: bikes}, err
+	r := &resolver{}
+	var err error
+	r.signs, err = readSigns(tx, func(b wear.Bike) { r.models = append(r.models, ingest.ModelOf(b)) })
+	return r, err
 }
 
 // Resolve implements ingest.Bikes.
@@ -37,7 +42,17 @@ func (r *resolver) Resolve(file string, t *ingest.Track) (wear.Whose, ingest.Mod
 		At: wear.Instant(t.Start), Folder: folderOf(file), File: path.Base(filepath.ToSlash(file)),
 		Device: t.Device, Sensors: t.Sensors, Profile: t.Profile, Indoor: t.Indoor,
 	})
-	return w, ingest.ModelOf(r.bikes[w.Bike])
+	return w, r.modelOf(w.Bike)
+}
+
+// modelOf is the model of a bike of the signs, which have them by their IDs; of
+// none the one without figures.
+func (r *resolver) modelOf(bike wear.ID) ingest.Model {
+	i, found := slices.BinarySearchFunc(r.signs.Bikes, bike, func(b wear.Candidate, id wear.ID) int { return cmp.Compare(b.ID, id) })
+	if !found {
+		return ingest.ModelOf(wear.Bike{})
+	}
+	return r.models[i]
 }
 
 // forRows is the bike of table rows that name none; zero where none is told.
@@ -45,7 +60,7 @@ func (r *resolver) forRows() wear.ID {
 	switch {
 	case r.told != nil:
 		return r.told.ID
-	case len(r.bikes) == 1:
+	case len(r.signs.Bikes) == 1:
 		return r.signs.Bikes[0].ID
 	}
 	return 0
@@ -59,26 +74,60 @@ func folderOf(file string) string {
 	return path.Dir(filepath.ToSlash(file))
 }
 
-// readSigns reads what the book knows to tell bikes by.
-func readSigns(tx *store.Tx) (s wear.Signs, bikes map[wear.ID]wear.Bike, err error) {
-	list, err := tx.Bikes()
-	if err != nil {
-		return s, nil, err
-	}
-	bikes = make(map[wear.ID]wear.Bike, len(list))
-	for _, b := range list {
-		bikes[b.ID] = b
-		until, err := retiredFrom(tx, b.ID)
+// readSigns reads what the book knows to tell bikes by, those by their IDs, and
+// shows every bike on the way.
+func readSigns(tx *store.Tx, show func(wear.Bike)) (s wear.Signs, err error) {
+	for b, err := range tx.EachBike() {
 		if err != nil {
-			return s, nil, err
+			return s, err
 		}
-		s.Bikes = append(s.Bikes, wear.Candidate{ID: b.ID, Name: b.Name, Retired: until})
+		c, err := candidate(tx, b)
+		if err != nil {
+			return s, err
+		}
+		s.Bikes = append(s.Bikes, c)
+		show(b)
 	}
 	if s.Matches, err = readMatches(tx); err != nil {
-		return s, nil, err
+		return s, err
 	}
 	s.Told, err = tx.Told()
-	return s, bikes, err
+	return s, err
+}
+
+// readTorn reads what tells whether rides of two bikes speak for a sensor of some
+// rides: no more than the bikes that any speaks for.
+func readTorn(tx *store.Tx, sensors []wear.SensorKey) (s wear.Signs, err error) {
+	if s.Told, err = tx.ToldOf(sensors); err != nil {
+		return s, err
+	}
+	known := map[wear.ID]bool{}
+	for _, rides := range s.Told {
+		for id := range rides {
+			if known[id] || len(rides) < 2 {
+				continue
+			}
+			known[id] = true
+			b, err := tx.Bike(id)
+			if err != nil {
+				return s, err
+			}
+			c, err := candidate(tx, b)
+			if err != nil {
+				return s, err
+			}
+			s.Bikes = append(s.Bikes, c)
+		}
+	}
+	if len(s.Bikes) > 0 {
+		s.Matches, err = readMatches(tx)
+	}
+	return s, err
+}
+
+func candidate(tx *store.Tx, b wear.Bike) (wear.Candidate, error) {
+	until, err := retiredFrom(tx, b.ID)
+	return wear.Candidate{ID: b.ID, Name: b.Name, Retired: until}, err
 }
 
 // retiredFrom is when a bike was retired for good; Never where it is ridden.

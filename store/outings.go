@@ -33,6 +33,21 @@ func (t *Tx) Outings(bike wear.ID, from, to wear.Instant) ([]wear.Outing, error)
 	return list, nil
 }
 
+// RideFigures are the rides of a bike that start in [from, to), in order of start,
+// as far as sums ask: when, whether and on what ground they count, and their loads.
+func (t *Tx) RideFigures(bike wear.ID, from, to wear.Instant) (list []wear.Ride, err error) {
+	c := t.bucket(bktRides).Cursor()
+	for k, v := c.Seek(idAt(bike, from)); within(k, bike) && instant(k[8:]) < to; k, v = c.Next() {
+		ride, r := rideFigures(v)
+		if r.err != nil {
+			return nil, t.corrupt("ride", k, r.err)
+		}
+		ride.Bike, ride.Start = bike, instant(k[8:])
+		list = append(list, ride)
+	}
+	return list, nil
+}
+
 // rests are the instants at which an odometer of the bike left a rest, in order.
 func (t *Tx) rests(bike wear.ID) ([]wear.Instant, error) {
 	all, err := t.Odometers(bike)

@@ -43,5 +43,14 @@ func TestOutings(t *testing.T) {
 		got, err = tx.Outings(bike.ID, 101, 169)
 		require.NoError(t, err)
 		assert.Empty(t, got)
+
+		rides, err := tx.RideFigures(bike.ID, 100, 200)
+		require.NoError(t, err)
+		for i, want := range []wear.Ride{made(2, bike, 100, wear.FIT, wear.Counted), made(3, bike, 150, wear.FIT, wear.Twin),
+			made(4, bike, 160, wear.FIT, wear.Void), made(5, bike, 170, wear.Table, wear.Counted)} {
+			want.ID = wear.RideID{} // no sum asks for it
+			assert.Equal(t, want, rides[i])
+		}
+		assert.Len(t, rides, 4)
 	})
 }

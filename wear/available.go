@@ -21,15 +21,15 @@ func (s Stand) Share() (share float64, ok bool) {
 func (s Stand) Add(o Stand) Stand { return Stand{s.Service + o.Service, s.Held + o.Held} }
 
 // Stood counts the days from an instant until today on which a bike had to stay
-// in, to a quarter of a day. Held is the exact answer for one instant, from the book; it is
-// asked only where a stop came about by riding. Now is today's. A stop that no
-// fact clears stays: between two facts a bike can begin to be held by what it
-// rides, and cannot cease to be.
-func Stood(c Case, s *Schedule, from Instant, now Hold, held func(Instant) (bool, error)) (Stand, error) {
+// in, to a quarter of a day. Now is today's. A stop that no fact clears stays:
+// between two facts a bike can begin to be held by what it rides, and cannot cease
+// to be.
+func Stood(c Case, s *Schedule, from Instant, now Hold, ago Ago) (Stand, error) {
 	if known := c.knownSince(); known > from {
 		from = known
 	}
 	var st Stand
+	p := past{c: &c, s: s, ago: ago}
 	marks := append(c.holdMarks(s, from), c.Today)
 	for i, to := range marks {
 		start := from
@@ -39,7 +39,7 @@ func Stood(c Case, s *Schedule, from Instant, now Hold, held func(Instant) (bool
 		before, in := now.Held, true
 		if i < len(marks)-1 {
 			var err error
-			if before, in, err = c.heldBefore(s, to, held); err != nil {
+			if before, in, err = p.heldBefore(to); err != nil {
 				return st, err
 			}
 		} else if is, _ := c.Standing(); is == Retired {
@@ -52,7 +52,7 @@ func Stood(c Case, s *Schedule, from Instant, now Hold, held func(Instant) (bool
 		if !before {
 			continue
 		}
-		began, err := c.heldFrom(start, to, held)
+		began, err := p.heldFrom(start, to)
 		if err != nil {
 			return st, err
 		}
@@ -74,40 +74,25 @@ func (c *Case) knownSince() Instant {
 }
 
 // heldBefore is how the bike stood just before an instant at which a fact lies.
-// Where that is no cut of the spans, or a release is in force, the book is asked.
-func (c *Case) heldBefore(s *Schedule, at Instant, held func(Instant) (bool, error)) (is, inFleet bool, err error) {
-	then := *c
+func (p *past) heldBefore(at Instant) (is, inFleet bool, err error) {
+	then := *p.c
 	then.Today = at - 1
-	switch is, _ := then.Standing(); is {
-	case Retired:
+	if is, _ := then.Standing(); is == Retired {
 		return false, false, nil
-	case Held:
-		return true, true, nil
 	}
-	edge := func(s Status) bool { return s.At == at || s.Until != 0 && s.Until+1 == at }
-	if then.Release() != nil || slices.ContainsFunc(c.Statuses, edge) {
-		is, err = held(at - 1)
-		return is, true, err
-	}
-	return len(stops(c.AsOf(at-1), s)) > 0, true, nil
+	is, err = p.held(at - 1)
+	return is, true, err
 }
 
 // heldFrom is since when a bike that is held at the end of a stretch without facts
 // was held in it, to a quarter of a day.
-func (c *Case) heldFrom(start, to Instant, held func(Instant) (bool, error)) (Instant, error) {
-	then := *c
-	if then.Today = to - 1; to == c.Today {
-		then.Today = to
-	}
-	if is, _ := then.Standing(); is == Held {
-		return start, nil
-	}
-	if was, err := held(start); was || err != nil {
+func (p *past) heldFrom(start, to Instant) (Instant, error) {
+	if was, err := p.held(start); was || err != nil {
 		return start, err
 	}
 	for to-start > Day/4 {
 		mid := start + (to-start)/2
-		was, err := held(mid)
+		was, err := p.held(mid)
 		if err != nil {
 			return to, err
 		}

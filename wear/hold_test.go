@@ -15,6 +15,7 @@ func (w *world) asOf(at Instant) *world {
 	was.rides = until(w.rides, func(r worldRide) bool { return r.at <= at })
 	was.incidents = until(w.incidents, func(i Incident) bool { return i.At <= at })
 	was.statuses = until(w.statuses, func(s Status) bool { return s.At <= at })
+	was.settings = until(w.settings, func(s Setting) bool { return s.At <= at })
 	for _, p := range w.parts {
 		if pc := p.asOf(at); len(pc.Stays) > 0 {
 			was.parts = append(was.parts, &pc)
@@ -147,7 +148,7 @@ func TestStoodIsWhatEveryHourSays(t *testing.T) {
 		w := randomFleetWorld(t, rt)
 		c := w.build()
 		from := max(days(2), c.First)
-		got, err := Stood(c, Default(), days(2), w.holdAt(w.today), func(at Instant) (bool, error) { return w.holdAt(at).Held, nil })
+		got, err := Stood(c, Default(), days(2), w.holdAt(w.today), w.ago())
 		require.NoError(t, err)
 		var want Stand
 		const step = Day / 8

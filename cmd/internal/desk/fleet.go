@@ -124,8 +124,11 @@ func fleetBike(tx *store.Tx, c wear.Case, kinds []string, cost wear.CostQuery) (
 	if b.Hold, err = holdOf(tx, c, findings); err != nil {
 		return b, err
 	}
-	held := func(at wear.Instant) (bool, error) { return heldAt(tx, c.Bike.ID, at) }
-	if b.Stand, err = wear.Stood(c, wear.Default(), c.Today-wear.FleetMonth*wear.Day, b.Hold, held); err != nil {
+	ago := wear.Ago{
+		Held:  func(at wear.Instant) (bool, error) { return heldAt(tx, c.Bike.ID, at) },
+		Rides: func(from, to wear.Instant) ([]wear.Ride, error) { return tx.RideFigures(c.Bike.ID, from, to) },
+	}
+	if b.Stand, err = wear.Stood(c, wear.Default(), c.Today-wear.FleetMonth*wear.Day, b.Hold, ago); err != nil {
 		return b, err
 	}
 	rides, err := tx.Outings(c.Bike.ID, cost.From, cost.To)

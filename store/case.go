@@ -192,6 +192,9 @@ func (t *Tx) partCase(part wear.ID, c *caseDraft, pc *wear.PartCase) (err error)
 			return err
 		}
 	}
+	if c.brief && t.quiet(pc.Stays) {
+		return t.newest(c, pc)
+	}
 	if pc.Looks, err = looks.upTo(t, part, c.Today); err != nil {
 		return err
 	}

@@ -48,6 +48,66 @@ func (t *Tx) trace(c *wear.Case, pc *wear.PartCase) (told bool, err error) {
 	return true, t.caseStays(c, pc)
 }
 
+// quiet reports whether nothing happened to any of the bikes that a part was on.
+func (t *Tx) quiet(stays []wear.Stay) bool {
+	for _, s := range stays {
+		for range t.under(bktIncidents, id8(s.Host)) {
+			return false
+		}
+	}
+	return true
+}
+
+// newest fills in the looks and sign-offs of a part that no later one has overtaken.
+func (t *Tx) newest(c *caseDraft, pc *wear.PartCase) (err error) {
+	if pc.Looks, err = looks.newest(t, pc.Part.ID, c.Today); err != nil {
+		return err
+	}
+	pc.SignOffs, err = signOffs.newest(t, pc.Part.ID, c.Today)
+	if declined([]wear.PartCase{*pc}) {
+		pc.SignOffs, err = signOffs.upTo(t, pc.Part.ID, c.Today)
+	}
+	return err
+}
+
+// newest are those of upTo that no later one of the same mark has overtaken.
+func (d dated[T]) newest(t *Tx, owner wear.ID, today wear.Instant) ([]T, error) {
+	var rows [16][]byte // most have fewer; keys and values lie in the book
+	keys, values := rows[:0:8], rows[8:8:16]
+	for k, v := range t.under(d.bucket, id8(owner)) {
+		if instant(k[8:]) > today {
+			break
+		}
+		keys, values = append(keys, k), append(values, v)
+	}
+	if len(keys) == 0 {
+		return nil, nil
+	}
+	stays, err := t.wornOn(owner)
+	if err != nil {
+		return nil, err
+	}
+	kept, give := roomFor[T](t, d.bucket)
+	var most [8]wear.Mark
+	marks := most[:0]
+	for i := len(keys) - 1; i >= 0; i-- {
+		kept = append(kept, *new(T))
+		fact := &kept[len(kept)-1]
+		if err := decodeTo(t, d.bucket, keys[i], values[i], fact); err != nil {
+			return nil, err
+		}
+		h := d.head(fact)
+		*h.bike = hostAt(stays, *h.at, *h.bike)
+		if mark := d.mark(fact); *h.void || slices.Contains(marks, mark) {
+			kept = kept[:len(kept)-1]
+		} else {
+			marks = append(marks, mark)
+		}
+	}
+	slices.Reverse(kept)
+	return give(kept), nil
+}
+
 // declined reports whether somebody chose not to have a job done: that is judged
 // by the parts that were on the bike then.
 func declined(parts []wear.PartCase) bool {

@@ -3,20 +3,17 @@ package store
 import (
 	"context"
 	"fmt"
-	"regexp"
+	"strings"
 
 	"github.com/gofrs/flock"
 )
-
-// lockName is what a lock beside the book may be called after.
-var lockName = regexp.MustCompile(`^[a-z]+$`)
 
 // Alone runs fn while no other program, nor another part of this one, does what is
 // so named (one word in small letters): sending, say. The book itself is held no
 // longer than fn's own operations on it. Where it is under way elsewhere, Alone
 // does not wait but returns a [HeldError].
 func (b *Book) Alone(ctx context.Context, what string, fn func() error) error {
-	if !lockName.MatchString(what) {
+	if what == "" || strings.Trim(what, "abcdefghijklmnopqrstuvwxyz") != "" {
 		return fmt.Errorf("lock %q: not a word in small letters", what)
 	}
 	for _, check := range []func() error{ctx.Err, b.drive, b.writable} {

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pawl/cmd/internal/desk/fleetrig"
+	"pawl/ingest/rig"
 )
 
 // fleetAsks are whole commands on the book of a fleet.
@@ -29,8 +30,8 @@ var fleetAsks = []struct {
 
 // The commands of a fleet as whole processes on a book of the size that
 // fleetrig.Wanted says, and on one of the same bikes with a hundredth of the rides:
-// milliseconds of each (medians), "due-ratio" of many rides to few, one more ride
-// typed with its sync, bytes a ride of the whole file and after a backup.
+// milliseconds of each (medians) and of a start alone, "due-ratio" of many rides to few, one more ride
+// typed and one more file imported, each with its syncs, bytes a ride of the whole file and after a backup.
 func BenchmarkFleetProcess(b *testing.B) {
 	exe := filepath.Join(b.TempDir(), "pawl")
 	out, err := exec.Command("go", "build", "-o", exe, ".").CombinedOutput()
@@ -44,6 +45,7 @@ func BenchmarkFleetProcess(b *testing.B) {
 	require.NoError(b, copyFleet(many, own))
 	took := map[string][]time.Duration{}
 	rides := 0
+	ran(b, exe, own, "import", "-b", "hire 00101", rideFile(b, 0)) // so that its sensors tell the bike of those that come
 	for b.Loop() {
 		for _, ask := range fleetAsks {
 			took[ask.name] = append(took[ask.name], ran(b, exe, many, append(ask.args, "--today", "2027-11-29")...))
@@ -53,6 +55,8 @@ func BenchmarkFleetProcess(b *testing.B) {
 			rides++
 			day := time.Date(2025, 12, 1, 0, 0, 0, 0, time.UTC).AddDate(0, 0, rides).Format(time.DateOnly)
 			took["ride"] = append(took["ride"], ran(b, exe, own, "ride", "add", "hire 00101", "--on", day, "--km", "12", "--hours", "1", "--climb", "200"))
+			took["start"] = append(took["start"], ran(b, exe, own, "version"))
+			took["import"] = append(took["import"], ran(b, exe, own, "import", rideFile(b, rides)))
 		}
 	}
 	for name, d := range took {
@@ -79,6 +83,16 @@ func ran(b *testing.B, exe, book string, args ...string) time.Duration {
 		require.NoError(b, err, args)
 	}
 	return took
+}
+
+// rideFile is the i-th FIT file of one bike: an hour and 50 minutes, 200 kB.
+func rideFile(b *testing.B, i int) string {
+	b.Helper()
+	s := rig.Bench(i)
+	s.Sensors = rig.Sensors(7)
+	path := filepath.Join(b.TempDir(), "ride.fit")
+	require.NoError(b, os.WriteFile(path, rig.Make(s).FIT(), 0o600))
+	return path
 }
 
 func bytesEach(b *testing.B, path string, rides int) float64 {

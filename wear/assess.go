@@ -33,6 +33,7 @@ func AssessOnly(c Case, s *Schedule, want ...Verdict) []Finding {
 		return nil
 	}
 	a := newAssessor(&c, s)
+	a.only = true
 	frameless := slices.DeleteFunc(a.frameless(), func(f Finding) bool { return !wanted(f.Verdict) })
 	var judged []*judge
 	for _, p := range a.views {

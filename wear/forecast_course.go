@@ -69,8 +69,8 @@ func (c *course) drift() drift {
 }
 
 // surelyShort reports whether the limit is, as likely as not, not reached at a load,
-// by a bound that needs no crossing: that wear lies two standard deviations above
-// its mean has a chance of at most 1/(1+2²) (F. P. Cantelli), and of what drift makes
+// by a bound that needs no crossing: that wear lies 1.3 standard deviations above
+// its mean has a chance of at most 1/(1+1.3²) (F. P. Cantelli), and of what drift makes
 // of the way past the last reading all but the outermost node is within the load
 // asked about. False says nothing.
 func (c *course) surelyShort(load float64) bool {
@@ -82,5 +82,5 @@ func (c *course) surelyShort(load float64) bool {
 		load = d.from + math.Exp(nodes5[3]*d.spread(load))*(load-d.from)
 	}
 	mean, sd := c.post.wear(load)
-	return mean+2*sd < c.gait.limit
+	return mean+1.3*sd < c.gait.limit
 }

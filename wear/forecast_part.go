@@ -44,34 +44,62 @@ type legCourse struct {
 	taken []reader // where each reading of the leg went
 }
 
-// courses follows a part from bike to bike: it keeps the wear that it comes
-// with, and its rate is the bike's. None is crossed yet.
-func (a *assessor) courses(p *partView, s *sortOf, known []earlier) []legCourse {
-	legs := p.legs()
-	list := make([]legCourse, len(legs))
-	for i := range legs {
-		c, l := &list[i], &legs[i]
-		c.host, c.gait = l.host, s.gait
-		end := Never
-		if i+1 < len(legs) {
-			end = legs[i+1].from
+// draft is what is known of a part's courses without a line through the readings
+// and without other parts: the sort of part, and each leg with its load, its
+// readings and what its prior is by the schedule.
+type draft struct {
+	sort sortOf
+	legs []leg
+	list []legCourse
+}
+
+// drafted is the draft of a part; nil where nothing of it can be measured. It is
+// worked out once.
+func (a *assessor) drafted(p *partView) *draft {
+	if !p.outlined {
+		p.outlined = true
+		if s, ok := p.sortOf(); ok {
+			p.outline = &draft{sort: s, legs: p.legs()}
+			a.lay(p, p.outline)
 		}
-		c.used = a.usage(p, s.by.Of, window{from: l.from, to: end})
+	}
+	return p.outline
+}
+
+func (a *assessor) lay(p *partView, d *draft) {
+	d.list = make([]legCourse, len(d.legs))
+	for i := range d.legs {
+		c, l := &d.list[i], &d.legs[i]
+		c.host, c.gait = l.host, d.sort.gait
+		end := Never
+		if i+1 < len(d.legs) {
+			end = d.legs[i+1].from
+		}
+		c.used = a.usage(p, d.sort.by.Of, window{from: l.from, to: end})
 		c.now, c.data = c.used.used, c.used.data()
-		c.prior = s.prior(a.unmarked(p, s, &c.used))
+		c.prior = d.sort.prior(a.unmarked(p, &d.sort, &c.used))
+		a.readOn(p, &d.sort, c, window{from: l.from, to: end}, i == 0)
+	}
+}
+
+// courses follows a part from bike to bike: it keeps the wear that it comes
+// with, and its rate is the bike's. None is crossed yet. The draft is used up.
+func (a *assessor) courses(p *partView, d *draft, known []earlier) []legCourse {
+	p.outlined, p.outline = false, nil
+	for i := range d.list {
+		c, l := &d.list[i], &d.legs[i]
 		if l.host == a.c.Bike.ID {
 			c.prior.learnt(known)
 		}
 		if i > 0 {
-			c.prior.start, c.prior.startSD = list[i-1].end()
+			c.prior.start, c.prior.startSD = d.list[i-1].end()
 		}
 		if l.used() {
-			s.used(&c.prior, a.opened(p, s.by.Of, l))
+			d.sort.used(&c.prior, a.opened(p, d.sort.by.Of, l))
 		}
-		a.readOn(p, s, c, window{from: l.from, to: end}, i == 0)
 		c.fit()
 	}
-	return list
+	return d.list
 }
 
 // end is the wear with which a part leaves.
@@ -148,12 +176,12 @@ func (a *assessor) fitAhead(p *partView) *forecast {
 		return p.ahead
 	}
 	p.foreseen = true
-	s, ok := p.sortOf()
-	if !ok || len(p.stays) == 0 {
+	d := a.drafted(p)
+	if d == nil || len(d.list) == 0 {
 		return nil
 	}
-	f := &forecast{sort: s, known: a.earlierOn(p)}
-	list := a.courses(p, &s, f.known)
+	f := &forecast{sort: d.sort, known: a.earlierOn(p)}
+	list := a.courses(p, d, f.known)
 	f.legCourse, f.none = list[len(list)-1], len(p.readings) == 0
 	p.ahead = f
 	return f

@@ -125,10 +125,13 @@ func (c *course) told() (mean, variance float64, ok bool) {
 	return (c.post.axis/c.post.axisVar - c.prior.rate*w0) / w, 1 / w, true
 }
 
-// earlierOn gathers what earlier parts of the kind say of the bike, in the
-// order of their IDs so that sums do not depend on the order of the facts.
-func (a *assessor) earlierOn(p *partView) []earlier {
-	var list []earlier
+// forebears are the earlier parts of the kind on the bike that were measured. They
+// are looked up once.
+func (a *assessor) forebears(p *partView) []*partView {
+	if p.traced {
+		return p.before
+	}
+	p.traced = true
 	for i := range a.c.Past {
 		pc := &a.c.Past[i]
 		if pc.Part.Kind != p.pc.Part.Kind || pc.Part.Material != p.pc.Part.Material || len(pc.Readings) == 0 {
@@ -137,6 +140,16 @@ func (a *assessor) earlierOn(p *partView) []earlier {
 		v := a.view(pc)
 		v.over, v.setting, v.kind = p.over, p.setting, p.kind
 		v.setting.part = pc.Part
+		p.before = append(p.before, v)
+	}
+	return p.before
+}
+
+// earlierOn gathers what earlier parts of the kind say of the bike, in the
+// order of their IDs so that sums do not depend on the order of the facts.
+func (a *assessor) earlierOn(p *partView) []earlier {
+	var list []earlier
+	for _, v := range a.forebears(p) {
 		if e, ok := a.fitted(v); ok {
 			list = append(list, e)
 		}
@@ -147,12 +160,14 @@ func (a *assessor) earlierOn(p *partView) []earlier {
 
 // fitted is what an earlier part says of its rate on the bike.
 func (a *assessor) fitted(p *partView) (earlier, bool) {
-	s, ok := p.sortOf()
-	if !ok {
+	d := a.drafted(p)
+	if d == nil {
 		return earlier{}, false
 	}
 	var best earlier
-	for _, c := range a.courses(p, &s, nil) {
+	list := a.courses(p, d, nil)
+	for i := range list {
+		c := &list[i]
 		if c.host != a.c.Bike.ID || c.post == nil {
 			continue
 		}

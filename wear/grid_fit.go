@@ -5,10 +5,8 @@ import "math"
 // fit takes the posterior of the prior and the evidence on the grid. There is
 // no sampling: the same readings give the same figures to the last bit.
 func (p *prior) fit(e *evidence) *posterior {
-	q := p.plane(e)
-	post := &posterior{linear: p.linear, mid: q.ha / q.paa, slope: -q.pab / q.paa, sd: 1 / math.Sqrt(q.paa), share: 1}
-	m := marginal{prior: p, s: q.pbb - q.pab*q.pab/q.paa, h: q.hb - q.pab*q.ha/q.paa}
-	m.middle = m.h / m.s
+	m := p.marginal(e)
+	post := &posterior{linear: p.linear, mid: m.mid, slope: m.slope, sd: m.sd, share: 1}
 	m.place(post)
 	if len(e.gauged) == 0 {
 		post.single(&m)
@@ -31,6 +29,16 @@ type marginal struct {
 	prior  *prior
 	s, h   float64
 	middle float64 // h / s: only where s is above 0, or the rate is linear
+
+	mid, slope, sd float64 // of the start, see posterior
+}
+
+func (p *prior) marginal(e *evidence) marginal {
+	q := p.plane(e)
+	m := marginal{prior: p, s: q.pbb - q.pab*q.pab/q.paa, h: q.hb - q.pab*q.ha/q.paa,
+		mid: q.ha / q.paa, slope: -q.pab / q.paa, sd: 1 / math.Sqrt(q.paa)}
+	m.middle = m.h / m.s
+	return m
 }
 
 // log is the logarithm of the density at a place of the axis.

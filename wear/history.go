@@ -21,6 +21,7 @@ type assessor struct {
 	runOutBy              *override // who says so
 	detail                bool      // collect what Explain shows
 	brief                 bool      // only what makes a job due or stops the bike, see AssessOnly
+	only                  bool      // no forecast is wanted for itself, see AssessOnly
 	idle                  *judge    // that nobody needs any more: the next one takes its place
 
 	folded map[ID][]folded // see folds

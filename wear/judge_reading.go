@@ -167,6 +167,9 @@ func (j *judge) estimated() {
 	if l == nil || !has || l.Reached(r.Worst(), l.Due) || j.anchor.At > r.At {
 		return
 	}
+	if (j.a.brief || j.a.only) && !j.p.foreseen && j.a.roughlyShort(j.p) {
+		return
+	}
 	if f := j.a.fitAhead(j.p); f == nil || f.now <= f.last || f.curve == nil && f.surelyShort(f.now) {
 		return
 	}

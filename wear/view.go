@@ -20,8 +20,12 @@ type partView struct {
 	busyTeeth, busyShare, told float64     // of a cassette: the cog that wears first; turns that rests on, 0 = assumed
 	declines                   []SignOff   // by which somebody chose not to have a job done
 
-	bounded  bool      // bound is worked out
-	bound    *Limit    // see limit
+	bounded  bool   // bound is worked out
+	bound    *Limit // see limit
+	outlined bool   // outline is worked out
+	outline  *draft // see drafted; used up once ahead is worked out
+	traced   bool   // before is looked up
+	before   []*partView
 	foreseen bool      // ahead is worked out
 	ahead    *forecast // nil = nothing of it can be measured
 	paces    [nCounts]*pace

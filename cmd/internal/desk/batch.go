@@ -43,6 +43,9 @@ type batchWriter struct {
 }
 
 func (w *batchWriter) take(ctx context.Context, f ingest.File) error {
+	if err := w.who.ready(); err != nil {
+		return err
+	}
 	if f.Err != nil {
 		w.refuse(f)
 		return nil

@@ -112,6 +112,9 @@ func (d *Desk) Import(ctx context.Context, req ImportRequest) (ImportResult, err
 		}
 		return w.take(ctx, f)
 	})
+	if err := who.ready(); err != nil {
+		return ImportResult{DryRun: req.DryRun}, err // nothing was written
+	}
 	if err != nil && !errors.Is(err, context.Canceled) {
 		return res, err
 	}
@@ -134,20 +137,18 @@ func (d *Desk) Import(ctx context.Context, req ImportRequest) (ImportResult, err
 func (d *Desk) prepare(ctx context.Context, req ImportRequest) (r *resolver, o ingest.Options, err error) {
 	known := &knownFiles{desk: d, retry: req.Retry}
 	o = ingest.Options{Now: wear.At(d.Now), Hours: req.Hours, Salvage: req.Salvage, Known: func(h wear.Hash) bool { return known.known(ctx, h) }}
-	zone := time.UTC
-	err = d.Book.View(ctx, func(tx *store.Tx) error {
-		zone = tx.Zone()
-		r, err = newResolver(tx, req.Bike)
-		return err
-	})
-	if errors.Is(err, store.ErrNoBook) && req.Bike == "" {
-		r, err = &resolver{}, nil
+	if r, err = d.resolver(ctx, req.Bike); err != nil || req.On == "" {
+		return r, o, err
 	}
-	if err == nil && req.On != "" {
-		var at wear.Instant
-		at, err = d.when(req.On, zone)
-		o.On = &at
+	zone, err := d.Book.Zone(ctx)
+	if errors.Is(err, store.ErrNoBook) {
+		zone, err = time.UTC, nil
 	}
+	if err != nil {
+		return r, o, err
+	}
+	at, err := d.when(req.On, zone)
+	o.On = &at
 	return r, o, err
 }
 

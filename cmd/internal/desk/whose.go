@@ -2,9 +2,12 @@ package desk
 
 import (
 	"cmp"
+	"context"
+	"errors"
 	"path"
 	"path/filepath"
 	"slices"
+	"sync"
 
 	"pawl/ingest"
 	"pawl/store"
@@ -14,29 +17,54 @@ import (
 // resolver names the bike of every ride of an import, as the book knew to tell
 // them when the import began.
 type resolver struct {
-	told  *wear.Bike // by the user; nil = found out
+	told  *wear.Bike   // by the user; nil = found out
+	read  func() error // reads what follows, once; nil = there is nothing
 	signs wear.Signs
 	// models are those of the bikes of the signs, in the same order.
 	models []ingest.Model
 }
 
-// newResolver reads what tells bikes; nothing more than the bike where the user
-// names one.
-func newResolver(tx *store.Tx, name string) (*resolver, error) {
-	if name != "" {
-		b, err := tx.FindBike(name)
-		return &resolver{told: &b}, err
-	}
+// resolver finds the bike that the user names. Where he names none, it begins to
+// read what tells bikes: meanwhile the first files can be decoded.
+func (d *Desk) resolver(ctx context.Context, name string) (*resolver, error) {
 	r := &resolver{}
-	var err error
-	r.signs, err = readSigns(tx, func(b wear.Bike) { r.models = append(r.models, ingest.ModelOf(b)) })
-	return r, err
+	if name != "" {
+		return r, d.Book.View(ctx, func(tx *store.Tx) error {
+			b, err := tx.FindBike(name)
+			r.told = &b
+			return err
+		})
+	}
+	r.read = sync.OnceValue(func() error {
+		err := d.Book.View(ctx, func(tx *store.Tx) (err error) {
+			r.signs, err = readSigns(tx, func(b wear.Bike) { r.models = append(r.models, ingest.ModelOf(b)) })
+			return err
+		})
+		if errors.Is(err, store.ErrNoBook) {
+			return nil
+		}
+		return err
+	})
+	go func() { _ = r.read() }()
+	return r, nil
+}
+
+// ready waits until what tells bikes was read. Where it could not be, no bike is
+// told and nothing may be written.
+func (r *resolver) ready() error {
+	if r.read == nil {
+		return nil
+	}
+	return r.read()
 }
 
 // Resolve implements ingest.Bikes.
 func (r *resolver) Resolve(file string, t *ingest.Track) (wear.Whose, ingest.Model) {
 	if r.told != nil {
 		return wear.Whose{Bike: r.told.ID, Rule: wear.Told}, ingest.ModelOf(*r.told)
+	}
+	if r.ready() != nil {
+		return wear.Whose{}, ingest.ModelOf(wear.Bike{})
 	}
 	w := r.signs.Whose(wear.Clues{
 		At: wear.Instant(t.Start), Folder: folderOf(file), File: path.Base(filepath.ToSlash(file)),

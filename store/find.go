@@ -2,6 +2,7 @@ package store
 
 import (
 	"bytes"
+	"errors"
 	"slices"
 	"strings"
 
@@ -13,9 +14,28 @@ import (
 func (t *Tx) FindBike(name string) (wear.Bike, error) {
 	id, err := t.find(bikeNoun, name)
 	if err != nil {
+		return wear.Bike{}, t.orNear(err)
+	}
+	return t.Bike(id)
+}
+
+// BikeOf is [Tx.FindBike] for the many rows of a table: where there is no such bike
+// it does not look for names like it, which takes as long as there are bikes.
+func (t *Tx) BikeOf(name string) (wear.Bike, error) {
+	id, err := t.find(bikeNoun, name)
+	if err != nil {
 		return wear.Bike{}, err
 	}
 	return t.Bike(id)
+}
+
+// orNear gives an error about a name that is not in the book the names like it.
+func (t *Tx) orNear(err error) error {
+	var unknown *UnknownError
+	if errors.As(err, &unknown) {
+		unknown.Near = wear.Near(unknown.Name, t.names(unknown.Noun))
+	}
+	return err
 }
 
 // BikeNamed returns the bike of exactly that name, whatever the case; known is
@@ -30,7 +50,8 @@ func (t *Tx) BikeNamed(name string) (b wear.Bike, known bool, err error) {
 	return b, err == nil, err
 }
 
-// find looks a name or its beginning up in the whole book.
+// find looks a name or its beginning up in the whole book; of one that is not there
+// it does not say which are like it.
 func (t *Tx) find(noun, name string) (wear.ID, error) {
 	key := nameKey(noun, strings.TrimSpace(name))
 	if v := t.bucket(bktNames).Get(key); v != nil {
@@ -43,7 +64,7 @@ func (t *Tx) find(noun, name string) (wear.ID, error) {
 	}
 	switch len(ids) {
 	case 0:
-		return 0, &UnknownError{noun, name, wear.Near(name, t.names(noun))}
+		return 0, &UnknownError{Noun: noun, Name: name}
 	case 1:
 		return ids[0], nil
 	}
@@ -79,7 +100,7 @@ func (t *Tx) FindPart(bike wear.ID, name string, at wear.Instant) (wear.Part, er
 	if bike == 0 {
 		id, err := t.find(partNoun, name)
 		if err != nil {
-			return wear.Part{}, err
+			return wear.Part{}, t.orNear(err)
 		}
 		return t.Part(id)
 	}

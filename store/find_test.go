@@ -37,12 +37,16 @@ func TestFindBike(t *testing.T) {
 	view(t, b, func(tx *store.Tx) {
 		for _, tt := range tests {
 			bike, err := tx.FindBike(tt.ask)
+			same, bare := tx.BikeOf(tt.ask)
+			assert.Equal(t, bike, same)
 			if tt.err == "" {
 				require.NoError(t, err, tt.ask)
+				require.NoError(t, bare, tt.ask)
 				assert.Equal(t, tt.want, bike.Name)
 				continue
 			}
 			require.EqualError(t, err, tt.err)
+			require.EqualError(t, bare, tt.err)
 			assert.Equal(t, tt.hint, err.(interface{ Hint() string }).Hint())
 		}
 		bikes, err := tx.Bikes()

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"os"
@@ -44,34 +45,47 @@ func hireFleet(b *testing.B, n int) *Desk {
 	return d
 }
 
-// A table of readings of all bikes of a fleet, week after week, in one go; then a
-// ride typed in, of which only the km are known.
+// A table of readings of all bikes of a fleet, week after week, in one go; the same
+// rows again in another file, and of bikes that are not in the book; then a ride
+// typed in, of which only the km are known.
 func BenchmarkOdometerTable(b *testing.B) {
 	for _, n := range []int{1000, 10_000} {
 		b.Run(fmt.Sprintf("bikes=%d", n), func(b *testing.B) {
 			d, week := hireFleet(b, n), 0
-			var imports, rides time.Duration
+			var imports, again, strange, rides time.Duration
+			path := filepath.Join(b.TempDir(), "odometers.csv")
+			read := func(rows []byte) (ImportResult, time.Duration) {
+				require.NoError(b, os.WriteFile(path, rows, 0o600))
+				start := time.Now()
+				res, err := d.Import(context.Background(), ImportRequest{Paths: []string{path}})
+				require.NoError(b, err)
+				return res, time.Since(start)
+			}
 			for b.Loop() {
 				week++
-				path := filepath.Join(b.TempDir(), "odometers.csv")
 				text := "bike,date,km total\n"
 				day := time.Date(2020, 1, 1+7*week, 0, 0, 0, 0, time.UTC).Format(dateForm)
 				rows := []byte(text)
 				for i := range n {
 					rows = fmt.Appendf(rows, "hire %05d,%s,%d\n", i, day, 1000+40*week)
 				}
-				require.NoError(b, os.WriteFile(path, rows, 0o600))
-				start := time.Now()
-				res, err := d.Import(context.Background(), ImportRequest{Paths: []string{path}})
-				imports += time.Since(start)
-				require.NoError(b, err)
+				res, took := read(rows)
 				require.Empty(b, res.Files[0].Wrong)
-				start = time.Now()
-				_, _, err = d.AddRide(context.Background(), RideRequest{Bike: "hire 00007", Km: 20, Climb: nan, Hours: nan, On: fmt.Sprint(day, "T11:00")})
+				imports += took
+				res, took = read(append(rows, '\n'))
+				require.Empty(b, res.Files[0].Rides)
+				again += took
+				res, took = read(bytes.ReplaceAll(rows, []byte("hire"), []byte("hier")))
+				require.Len(b, res.Files[0].Wrong, n)
+				strange += took
+				start := time.Now()
+				_, _, err := d.AddRide(context.Background(), RideRequest{Bike: "hire 00007", Km: 20, Climb: nan, Hours: nan, On: fmt.Sprint(day, "T11:00")})
 				rides += time.Since(start)
 				require.NoError(b, err)
 			}
 			b.ReportMetric(imports.Seconds()/float64(b.N), "s/table")
+			b.ReportMetric(again.Seconds()/float64(b.N), "s/again")
+			b.ReportMetric(strange.Seconds()/float64(b.N), "s/strange")
 			b.ReportMetric(1e3*rides.Seconds()/float64(b.N), "ms/ride")
 			b.ReportMetric(0, "ns/op")
 		})

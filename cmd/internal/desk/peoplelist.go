@@ -168,7 +168,7 @@ func (l *listReader) setConsentCells(row ingest.ListRow, p *wear.Person) error {
 func (l *listReader) bikesOf(row ingest.ListRow) (bikes []wear.Bike, err error) {
 	text, _ := row.Cell("bikes")
 	for _, name := range l.bikeNamesIn(text) {
-		b, err := l.tx.FindBike(name)
+		b, err := l.tx.BikeOf(name)
 		if isUnknown(err) {
 			return nil, wrongCell(row, "bikes", "bike %q is not in the book: pawl bike read enters bikes", name)
 		}
@@ -184,7 +184,7 @@ func (l *listReader) bikesOf(row ingest.ListRow) (bikes []wear.Bike, err error) 
 func (l *listReader) bikeNamesIn(text string) (names []string) {
 	for part := range strings.SplitSeq(text, ";") {
 		part = strings.TrimSpace(part)
-		if _, err := l.tx.FindBike(part); err == nil || !strings.Contains(part, ",") {
+		if _, err := l.tx.BikeOf(part); err == nil || !strings.Contains(part, ",") {
 			names = append(names, part)
 			continue
 		}

@@ -142,7 +142,7 @@ func (t *tableImport) row(row ingest.Row) error {
 func (t *tableImport) bike(row ingest.Row) (wear.Bike, error) {
 	switch {
 	case row.Bike != "":
-		return t.tx.FindBike(plainText(row.Bike))
+		return t.tx.BikeOf(plainText(row.Bike))
 	case t.w.who.forRows() != 0:
 		return t.tx.Bike(t.w.who.forRows())
 	}

@@ -76,14 +76,14 @@ func (f *lifeFit) best(p, x float64) float64 {
 		at := f.at(m(shape), shape)
 		return at.dshape + at.dm*c/(shape*shape)
 	}
-	start := math.Log(f.shape)
-	lo, hi := start, start
-	for slope(lo) < 0 && lo > math.Log(leastShape) {
-		lo -= 0.3
+	lo := endAt(slope, math.Log(f.shape))
+	hi := lo
+	for lo.f < 0 && lo.x > math.Log(leastShape) {
+		lo = endAt(slope, lo.x-0.3)
 	}
-	for slope(hi) > 0 && hi < math.Log(mostShape) {
-		hi += 0.3
+	for hi.f > 0 && hi.x < math.Log(mostShape) {
+		hi = endAt(slope, hi.x+0.3)
 	}
-	shape := math.Exp(root(slope, lo, hi, enough))
+	shape := math.Exp(rootIn(slope, lo, hi, enough))
 	return f.at(m(shape), shape).logLik
 }

@@ -103,15 +103,22 @@ func (f *lifeFit) covariance() bool {
 // climb finds where a slope that falls from above nothing to below it is
 // nothing, walking from x.
 func climb(slope func(float64) float64, x, step float64) float64 {
-	lo, hi := x, x
-	for slope(lo) < 0 && x-lo < 1e4*step {
-		lo -= 1.6 * (x - lo + step/8)
+	lo := end{x, slope(x)}
+	hi := lo
+	for lo.f < 0 && x-lo.x < 1e4*step {
+		lo = endAt(slope, lo.x-1.6*(x-lo.x+step/8))
 	}
-	for slope(hi) > 0 && hi-x < 1e4*step {
-		hi += 1.6 * (hi - x + step/8)
+	for hi.f > 0 && hi.x-x < 1e4*step {
+		hi = endAt(slope, hi.x+1.6*(hi.x-x+step/8))
 	}
-	return root(slope, lo, hi, fine)
+	return rootIn(slope, lo, hi, fine)
 }
+
+// end is an end of a stretch in which a function is nothing somewhere, and what it
+// is there: to work that out takes all units.
+type end struct{ x, f float64 }
+
+func endAt(f func(float64) float64, x float64) end { return end{x, f(x)} }
 
 // fine and enough are how near root comes to the place, relative to it: enough
 // where the likelihood is flat, so that an error there counts by its square.
@@ -124,33 +131,37 @@ const (
 // Illinois variant), every fourth step a bisection. Where it does not
 // change, the end nearer to nothing is returned.
 func root(f func(float64) float64, lo, hi, near float64) float64 {
-	flo, fhi := f(lo), f(hi)
-	if flo*fhi > 0 {
-		if math.Abs(flo) < math.Abs(fhi) {
-			return lo
+	return rootIn(f, endAt(f, lo), endAt(f, hi), near)
+}
+
+// rootIn is root where f is known at both ends.
+func rootIn(f func(float64) float64, lo, hi end, near float64) float64 {
+	if lo.f*hi.f > 0 {
+		if math.Abs(lo.f) < math.Abs(hi.f) {
+			return lo.x
 		}
-		return hi
+		return hi.x
 	}
-	for side, i := 0, 0; i < 200 && hi-lo > near*(1+math.Abs(lo)+math.Abs(hi)); i++ {
-		x := lo + (hi-lo)*flo/(flo-fhi)
-		if i%4 == 3 || !(x > lo && x < hi) {
-			x = lo + (hi-lo)/2
+	for side, i := 0, 0; i < 200 && hi.x-lo.x > near*(1+math.Abs(lo.x)+math.Abs(hi.x)); i++ {
+		x := lo.x + (hi.x-lo.x)*lo.f/(lo.f-hi.f)
+		if i%4 == 3 || !(x > lo.x && x < hi.x) {
+			x = lo.x + (hi.x-lo.x)/2
 		}
-		fx := f(x)
+		at := endAt(f, x)
 		switch {
-		case fx == 0:
+		case at.f == 0:
 			return x
-		case fx*flo > 0:
-			if lo, flo = x, fx; side < 0 {
-				fhi /= 2
+		case at.f*lo.f > 0:
+			if lo = at; side < 0 {
+				hi.f /= 2
 			}
 			side = -1
 		default:
-			if hi, fhi = x, fx; side > 0 {
-				flo /= 2
+			if hi = at; side > 0 {
+				lo.f /= 2
 			}
 			side = 1
 		}
 	}
-	return lo + (hi-lo)/2
+	return lo.x + (hi.x-lo.x)/2
 }

@@ -124,11 +124,7 @@ func fleetBike(tx *store.Tx, c wear.Case, kinds []string, cost wear.CostQuery) (
 	if b.Hold, err = holdOf(tx, c, findings); err != nil {
 		return b, err
 	}
-	ago := wear.Ago{
-		Held:  func(at wear.Instant) (bool, error) { return heldAt(tx, c.Bike.ID, at) },
-		Rides: func(from, to wear.Instant) ([]wear.Ride, error) { return tx.RideFigures(c.Bike.ID, from, to) },
-	}
-	if b.Stand, err = wear.Stood(c, wear.Default(), c.Today-wear.FleetMonth*wear.Day, b.Hold, ago); err != nil {
+	if b.Stand, err = stood(tx, c, b.Hold); err != nil {
 		return b, err
 	}
 	rides, err := tx.Outings(c.Bike.ID, cost.From, cost.To)
@@ -139,6 +135,14 @@ func fleetBike(tx *store.Tx, c wear.Case, kinds []string, cost wear.CostQuery) (
 	rounds, err := tx.TurnRounds(c.Bike.ID)
 	b.Turned(rounds, c.Today)
 	return b, err
+}
+
+// stood is how a bike stood in the last month.
+func stood(tx *store.Tx, c wear.Case, now wear.Hold) (wear.Stand, error) {
+	return wear.Stood(c, wear.Default(), c.Today-wear.FleetMonth*wear.Day, now, wear.Ago{
+		Held:  func(at wear.Instant) (bool, error) { return heldAt(tx, c.Bike.ID, at) },
+		Rides: func(from, to wear.Instant) ([]wear.Ride, error) { return tx.RideFigures(c.Bike.ID, from, to) },
+	})
 }
 
 // PlanResult is the work of the week, depot by depot.

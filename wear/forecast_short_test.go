@@ -59,3 +59,29 @@ func TestRoughlyShortIsNeverWrong(t *testing.T) {
 	assert.Positive(t, short)
 	assert.Positive(t, pushed)
 }
+
+// Halving finds the same cells as looking at all of them does, on the axis that the
+// prior lays and on each one narrower.
+func TestCellsAreFoundByHalving(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		e := &evidence{tools: []toolBias{{sd: 0.03}, {mean: 0.2, sd: 0.1}}}
+		for range rapid.IntRange(0, 8).Draw(r, "exact") {
+			e.exact = append(e.exact, exactReading{
+				load: rapid.Float64Range(0, 2e6).Draw(r, "load"), wear: rapid.Float64Range(-0.1, 1.5).Draw(r, "wear"),
+				sd: rapid.Float64Range(0.001, 0.2).Draw(r, "sd"), tool: rapid.IntRange(0, 1).Draw(r, "tool")})
+		}
+		pr := chainPrior()
+		pr.rate += rapid.Float64Range(-3, 3).Draw(r, "faster")
+		pr.rateSD = rapid.Float64Range(0.27, 0.9).Draw(r, "spread")
+		m := pr.marginal(e)
+		p := &posterior{lo: pr.rate - gridReach*pr.rateSD, step: 2 * gridReach * pr.rateSD / (rateCells - 1)}
+		for range 6 {
+			first, last := m.cells(p)
+			wantFirst, wantLast := m.everyCell(p)
+			assert.Equal(t, [2]int{wantFirst, wantLast}, [2]int{first, last})
+			if !p.narrow(first, last, rateCells) {
+				break
+			}
+		}
+	})
+}

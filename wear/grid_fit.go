@@ -1,6 +1,9 @@
 package wear
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // fit takes the posterior of the prior and the evidence on the grid. There is
 // no sampling: the same readings give the same figures to the last bit.
@@ -76,34 +79,67 @@ func (m *marginal) place(p *posterior) {
 	if m.prior.linear {
 		return
 	}
-	var logs [rateCells]float64
 	for range 6 {
-		for i := range logs {
-			logs[i] = m.log(p.lo + float64(i)*p.step)
-		}
-		if !p.zoom(logs[:]) {
+		first, last := m.cells(p)
+		if !p.narrow(first, last, rateCells) {
 			return
 		}
 	}
 }
 
+// cells are the first and the last cell of the axis where the density has not fallen
+// by gridDrop. It has one peak unless the readings' own rate is more than twice that
+// of the prior, so these are found by halving.
+func (m *marginal) cells(p *posterior) (first, last int) {
+	if m.s > 0 && m.middle > 2*math.Exp(m.prior.rate) {
+		return m.everyCell(p)
+	}
+	at := func(i int) float64 { return m.log(p.lo + float64(i)*p.step) }
+	peak := sort.Search(rateCells-1, func(i int) bool { return at(i+1) <= at(i) })
+	least := at(peak) - gridDrop
+	first = sort.Search(peak, func(i int) bool { return at(i) >= least })
+	return first, peak + sort.Search(rateCells-1-peak, func(i int) bool { return at(peak+1+i) < least })
+}
+
+// everyCell is cells by looking at all of them.
+func (m *marginal) everyCell(p *posterior) (first, last int) {
+	var logs [rateCells]float64
+	for i := range logs {
+		logs[i] = m.log(p.lo + float64(i)*p.step)
+	}
+	return standing(logs[:])
+}
+
 // zoom narrows the axis to where the density, given at even steps of it, has
 // not fallen by gridDrop; it reports whether that was worth another look.
 func (p *posterior) zoom(logs []float64) bool {
+	first, last := standing(logs)
+	return p.narrow(first, last, len(logs))
+}
+
+// standing are the first and the last of the logarithms of a density that have not
+// fallen by gridDrop.
+func standing(logs []float64) (first, last int) {
 	top := math.Inf(-1)
 	for _, l := range logs {
 		top = max(top, l)
 	}
-	first, last := 0, len(logs)-1
+	first, last = 0, len(logs)-1
 	for first < last && logs[first] < top-gridDrop {
 		first++
 	}
 	for last > first && logs[last] < top-gridDrop {
 		last--
 	}
-	first, last = max(0, first-1), min(len(logs)-1, last+1)
-	step := p.step * (rateCells - 1) / float64(len(logs)-1)
-	share := float64(last-first) / float64(len(logs)-1)
+	return first, last
+}
+
+// narrow cuts the axis down to one cell to either side of those from first to last
+// of n.
+func (p *posterior) narrow(first, last, n int) bool {
+	first, last = max(0, first-1), min(n-1, last+1)
+	step := p.step * (rateCells - 1) / float64(n-1)
+	share := float64(last-first) / float64(n-1)
 	p.lo += float64(first) * step
 	p.step *= share
 	return share < 0.8

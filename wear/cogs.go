@@ -36,6 +36,7 @@ func foldLine(line Timeline) []folded {
 	var list []folded
 	var now Gearing
 	var places []float64
+	var room []int64 // for the sums of the spans to come
 	for i := range line {
 		s := &line[i]
 		if !s.geared() {
@@ -47,9 +48,11 @@ func foldLine(line Timeline) []folded {
 		if g := s.gearing(); places == nil || !g.same(now) {
 			now, places = g, g.places()
 		}
-		f := &list[i]
-		both := make([]int64, 2*len(now.Cogs))
-		f.on.Turns, f.on.Work = both[:len(now.Cogs)], both[len(now.Cogs):]
+		f, n := &list[i], len(now.Cogs)
+		if len(room) < 2*n {
+			room = make([]int64, 2*n*(len(line)-i))
+		}
+		f.on.Turns, f.on.Work, room = room[:n:n], room[n:2*n:2*n], room[2*n:]
 		now.fold(&f.on, s.Gears, places)
 		f.bend = now.bend(&f.on, s.Sums.total(Turns))
 	}

@@ -175,6 +175,11 @@ func (a *assessor) fitted(p *partView) (earlier, bool) {
 			best = earlier{p.pc.Part.ID, mean, v}
 		}
 	}
+	for i := range list {
+		if post := list[i].post; post != nil {
+			posteriors.Put(post)
+		}
+	}
 	return best, best.part != 0
 }
 

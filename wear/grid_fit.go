@@ -3,13 +3,19 @@ package wear
 import (
 	"math"
 	"sort"
+	"sync"
 )
+
+// posteriors are those that nobody needs any more: for a fleet's earlier parts that
+// is most of them.
+var posteriors = sync.Pool{New: func() any { return new(posterior) }}
 
 // fit takes the posterior of the prior and the evidence on the grid. There is
 // no sampling: the same readings give the same figures to the last bit.
 func (p *prior) fit(e *evidence) *posterior {
 	m := p.marginal(e)
-	post := &posterior{linear: p.linear, mid: m.mid, slope: m.slope, sd: m.sd, share: 1}
+	post := posteriors.Get().(*posterior)
+	*post = posterior{linear: p.linear, mid: m.mid, slope: m.slope, sd: m.sd, share: 1, rows: post.rows[:0]}
 	m.place(post)
 	if len(e.gauged) == 0 {
 		post.single(&m)
@@ -147,7 +153,10 @@ func (p *posterior) narrow(first, last, n int) bool {
 
 // single fills the one row that stands for all where no gauge was read.
 func (p *posterior) single(m *marginal) {
-	p.rows = make([]gridRow, 1)
+	if p.rows = p.rows[:0]; cap(p.rows) == 0 {
+		p.rows = make([]gridRow, 1)
+	}
+	p.rows = p.rows[:1]
 	r := &p.rows[0]
 	m.fill(p, &r.density)
 	r.integrate()

@@ -148,6 +148,24 @@ func (p *partView) changing() (Interval, bool) {
 	return Interval{}, false
 }
 
+// lived is what a part has come to on all its stays and before. It is worked out once.
+func (a *assessor) lived(p *partView, of CountOf) float64 {
+	for _, l := range p.lives {
+		if l.of == of {
+			return l.used
+		}
+	}
+	u := a.usage(p, of, window{from: Ever, to: Never, opening: true})
+	p.lives = append(p.lives, life{of, u.used})
+	return u.used
+}
+
+// life is what a part has come to by one count.
+type life struct {
+	of   CountOf
+	used float64
+}
+
 // expected makes an inspection due when the part has come to what such parts
 // last, and was not inspected since.
 func (j *judge) expected() {
@@ -156,8 +174,7 @@ func (j *judge) expected() {
 		return
 	}
 	for _, c := range iv.Expect {
-		now := j.a.usage(j.p, c.Of, window{from: Ever, to: Never, opening: true})
-		if now.used < c.Limit {
+		if j.a.lived(j.p, c.Of) < c.Limit {
 			continue
 		}
 		then := usage{}

@@ -29,6 +29,7 @@ type partView struct {
 	foreseen bool      // ahead is worked out
 	ahead    *forecast // nil = nothing of it can be measured
 	paces    [nCounts]*pace
+	lives    []life // see lived
 }
 
 func (a *assessor) view(pc *PartCase) *partView {

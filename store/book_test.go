@@ -279,7 +279,7 @@ func TestSchemaHasACase(t *testing.T) {
 			require.NoError(t, b.Update(context.Background(), func(tx *store.Tx) error {
 				n := 0
 				assert.NoError(t, tx.Bolt().ForEach(func([]byte, *bbolt.Bucket) error { n++; return nil }))
-				assert.Equal(t, 40, n)
+				assert.Equal(t, 41, n)
 				return nil
 			}))
 			require.NoError(t, b.View(context.Background(), nothing))
@@ -291,6 +291,7 @@ func TestSchemaHasACase(t *testing.T) {
 		"sensors of told rides, notes on refused files": TestOlderBook,
 		"people, messages, visits":                      TestOlderBook,
 		"turn-rounds, stock":                            TestOlderBook,
+		"newest facts of parts":                         TestOlderBook,
 	}
 	for _, name := range store.Migrations() {
 		require.Contains(t, cases, name)

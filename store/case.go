@@ -187,19 +187,14 @@ func (t *Tx) partCase(part wear.ID, c *caseDraft, pc *wear.PartCase) (err error)
 	if err = t.caseStays(&c.Case, pc); err != nil {
 		return err
 	}
-	if !c.brief || wear.Default().Traces(pc.Part).Readings { // of another kind no reading counts
-		if pc.Readings, err = readings.upTo(t, part, c.Today); err != nil {
-			return err
-		}
+	if !c.brief {
+		return t.facts(&c.Case, pc)
 	}
-	if c.brief && t.quiet(pc.Stays) {
-		return t.newest(c, pc)
-	}
-	if pc.Looks, err = looks.upTo(t, part, c.Today); err != nil {
+	n, err := t.newestOf(part)
+	if err != nil {
 		return err
 	}
-	pc.SignOffs, err = signOffs.upTo(t, part, c.Today)
-	return err
+	return t.briefly(&c.Case, pc, n)
 }
 
 // partUpTo is a part as today knows it.

@@ -32,20 +32,59 @@ func (t *Tx) pastTraces(parts []wear.ID, c *caseDraft) ([]wear.PartCase, error) 
 // trace fills in the traces of a part; told is false where it leaves none.
 func (t *Tx) trace(c *wear.Case, pc *wear.PartCase) (told bool, err error) {
 	traces := wear.Default().Traces(pc.Part)
-	if traces.Readings {
-		if pc.Readings, err = readings.upTo(t, pc.Part.ID, c.Today); err != nil {
-			return false, err
-		}
-	}
-	if !traces.Stays && len(pc.Readings) == 0 {
+	if !traces.Stays && !traces.Readings {
 		return false, nil
 	}
-	if traces.SignOffs {
-		if pc.SignOffs, err = signOffs.upTo(t, pc.Part.ID, c.Today); err != nil {
-			return false, err
-		}
+	n, err := t.newestOf(pc.Part.ID)
+	if err != nil || !traces.Stays && len(n.readings) == 0 {
+		return false, err
 	}
-	return true, t.caseStays(c, pc)
+	if err := t.caseStays(c, pc); err != nil {
+		return false, err
+	}
+	if err := t.briefly(c, pc, n); err != nil {
+		return false, err
+	}
+	pc.Looks = nil
+	if !traces.Readings {
+		pc.Readings = nil
+	}
+	if !traces.SignOffs {
+		pc.SignOffs = nil
+	}
+	return true, nil
+}
+
+// briefly fills in the facts of a part that no later one has overtaken, or all of
+// them where that is not enough: where the day is an earlier one, work was declined,
+// something happened to a bike that the part was on, or the part has been elsewhere.
+func (t *Tx) briefly(c *wear.Case, pc *wear.PartCase, n newest) error {
+	if n.lacking || n.declined || len(pc.Stays) > 1 || !t.quiet(pc.Stays) || !n.within(pc.Stays, c.Today) {
+		return t.facts(c, pc)
+	}
+	pc.Readings, pc.Looks, pc.SignOffs = n.readings, n.looks, n.signOffs
+	for i := range pc.Readings {
+		pc.Readings[i].Part, pc.Readings[i].Bike = pc.Part.ID, pc.Stays[0].Host
+	}
+	for i := range pc.Looks {
+		pc.Looks[i].Part, pc.Looks[i].Bike = pc.Part.ID, pc.Stays[0].Host
+	}
+	for i := range pc.SignOffs {
+		pc.SignOffs[i].Part, pc.SignOffs[i].Bike = pc.Part.ID, pc.Stays[0].Host
+	}
+	return nil
+}
+
+// facts fills in all readings, looks and sign-offs of a part.
+func (t *Tx) facts(c *wear.Case, pc *wear.PartCase) (err error) {
+	if pc.Readings, err = readings.upTo(t, pc.Part.ID, c.Today); err != nil {
+		return err
+	}
+	if pc.Looks, err = looks.upTo(t, pc.Part.ID, c.Today); err != nil {
+		return err
+	}
+	pc.SignOffs, err = signOffs.upTo(t, pc.Part.ID, c.Today)
+	return err
 }
 
 // quiet reports whether nothing happened to any of the bikes that a part was on.
@@ -56,56 +95,6 @@ func (t *Tx) quiet(stays []wear.Stay) bool {
 		}
 	}
 	return true
-}
-
-// newest fills in the looks and sign-offs of a part that no later one has overtaken.
-func (t *Tx) newest(c *caseDraft, pc *wear.PartCase) (err error) {
-	if pc.Looks, err = looks.newest(t, pc.Part.ID, c.Today); err != nil {
-		return err
-	}
-	pc.SignOffs, err = signOffs.newest(t, pc.Part.ID, c.Today)
-	if declined([]wear.PartCase{*pc}) {
-		pc.SignOffs, err = signOffs.upTo(t, pc.Part.ID, c.Today)
-	}
-	return err
-}
-
-// newest are those of upTo that no later one of the same mark has overtaken.
-func (d dated[T]) newest(t *Tx, owner wear.ID, today wear.Instant) ([]T, error) {
-	var rows [16][]byte // most have fewer; keys and values lie in the book
-	keys, values := rows[:0:8], rows[8:8:16]
-	for k, v := range t.under(d.bucket, id8(owner)) {
-		if instant(k[8:]) > today {
-			break
-		}
-		keys, values = append(keys, k), append(values, v)
-	}
-	if len(keys) == 0 {
-		return nil, nil
-	}
-	stays, err := t.wornOn(owner)
-	if err != nil {
-		return nil, err
-	}
-	kept, give := roomFor[T](t, d.bucket)
-	var most [8]wear.Mark
-	marks := most[:0]
-	for i := len(keys) - 1; i >= 0; i-- {
-		kept = append(kept, *new(T))
-		fact := &kept[len(kept)-1]
-		if err := decodeTo(t, d.bucket, keys[i], values[i], fact); err != nil {
-			return nil, err
-		}
-		h := d.head(fact)
-		*h.bike = hostAt(stays, *h.at, *h.bike)
-		if mark := d.mark(fact); *h.void || slices.Contains(marks, mark) {
-			kept = kept[:len(kept)-1]
-		} else {
-			marks = append(marks, mark)
-		}
-	}
-	slices.Reverse(kept)
-	return give(kept), nil
 }
 
 // declined reports whether somebody chose not to have a job done: that is judged

@@ -12,7 +12,6 @@ type dated[T any] struct {
 	bucket []byte
 	noun   string
 	head   func(*T) head
-	mark   func(*T) wear.Mark // see newest; nil = all count
 }
 
 // head points at what they have in common.
@@ -27,13 +26,13 @@ type head struct {
 var (
 	readings = dated[wear.Reading]{bktReadings, "reading", func(r *wear.Reading) head {
 		return head{&r.ID, &r.Part, &r.Bike, &r.At, &r.Void}
-	}, nil}
+	}}
 	looks = dated[wear.Look]{bktLooks, "look", func(l *wear.Look) head {
 		return head{&l.ID, &l.Part, &l.Bike, &l.At, &l.Void}
-	}, (*wear.Look).Mark}
+	}}
 	signOffs = dated[wear.SignOff]{bktSignOffs, "sign-off", func(s *wear.SignOff) head {
 		return head{&s.ID, &s.Part, &s.Bike, &s.At, &s.Void}
-	}, (*wear.SignOff).Mark}
+	}}
 )
 
 func (d dated[T]) add(t *Tx, fact T) (T, error) {

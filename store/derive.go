@@ -15,7 +15,7 @@ type emit func(bucket, key, value []byte) error
 func (t *Tx) derive(out emit) error {
 	t.lastOn, t.deriving = recent{}, map[wear.ID][]wear.Stay{}
 	defer func() { t.lastOn, t.deriving = recent{}, nil }()
-	steps := []func(emit) error{t.deriveNames, t.deriveShared, t.deriveStays, t.deriveRides, t.deriveSensors, t.derivePeople}
+	steps := []func(emit) error{t.deriveNames, t.deriveShared, t.deriveStays, t.deriveRides, t.deriveSensors, t.derivePeople, t.deriveNewest}
 	for _, step := range steps {
 		if err := step(out); err != nil {
 			return err
@@ -169,6 +169,7 @@ func (t *Tx) Repair() error {
 	clear(t.touched)
 	clear(t.gearsDue)
 	clear(t.onsetsDue)
+	clear(t.newestDue)
 	for _, name := range derivedBuckets {
 		if t.bucket(name) != nil {
 			if err := t.bolt.DeleteBucket(name); err != nil {

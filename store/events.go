@@ -11,22 +11,22 @@ import (
 var (
 	incidents = dated[wear.Incident]{bktIncidents, "incident", func(i *wear.Incident) head {
 		return head{&i.ID, &i.Bike, nil, &i.At, &i.Void}
-	}, nil}
+	}}
 	statuses = dated[wear.Status]{bktStatuses, "status", func(s *wear.Status) head {
 		return head{&s.ID, &s.Bike, nil, &s.At, &s.Void}
-	}, nil}
+	}}
 	odometers = dated[wear.Odometer]{bktOdometers, "odometer reading", func(o *wear.Odometer) head {
 		return head{&o.ID, &o.Bike, nil, &o.At, &o.Void}
-	}, nil}
+	}}
 	setups = dated[wear.GuideSetup]{bktSetups, "guide set-up", func(g *wear.GuideSetup) head {
 		return head{&g.ID, &g.Bike, nil, &g.At, &g.Void}
-	}, nil}
+	}}
 	visits = dated[wear.Visit]{bktVisits, "visit", func(v *wear.Visit) head {
 		return head{&v.ID, &v.Bike, nil, &v.At, &v.Void}
-	}, nil}
+	}}
 	turnRounds = dated[wear.TurnRound]{bktTurns, "turn-round", func(r *wear.TurnRound) head {
 		return head{&r.ID, &r.Bike, nil, &r.At, &r.Void}
-	}, nil}
+	}}
 )
 
 // AddIncident adds what happened to a bike, or to one part of it, and gives it

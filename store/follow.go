@@ -117,8 +117,9 @@ func (t *Tx) followStay(key []byte, c change) error {
 	return t.grow(was, s, wheel)
 }
 
-// followDated marks the bike that the part was on.
+// followDated marks the part, and the bike that it was on.
 func (t *Tx) followDated(key []byte) error {
+	t.newestDue[idOf(key)] = struct{}{}
 	stays, err := t.WornOn(idOf(key))
 	for _, s := range stays {
 		if s.Holds(instant(key[8:])) {

@@ -19,7 +19,7 @@ import (
 
 // oldSeason fills a book with what the first format could hold, and returns its
 // ids in the order in which they were given. testdata/format-1.book.gz to
-// format-6.book.gz were made by it with those formats: it must not change.
+// format-8.book.gz were made by it with those formats: it must not change.
 func oldSeason(t testing.TB, b *store.Book) []wear.ID {
 	ids := twoBikes(t, b)
 	update(t, b, func(tx *store.Tx) {

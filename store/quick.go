@@ -185,14 +185,16 @@ func (r *quickReader) bytes() []byte {
 func (r *quickReader) text() string { return string(r.bytes()) }
 
 // word reads a text that many facts have: it is kept once.
-func (r *quickReader) word() string {
-	b := r.bytes()
-	if s, ok := r.texts[string(b)]; ok {
+func (r *quickReader) word() string { return shareText(r.texts, r.bytes()) }
+
+// shareText makes a string of bytes, or finds the one that was made of them before.
+func shareText(texts map[string]string, b []byte) string {
+	if s, ok := texts[string(b)]; ok {
 		return s
 	}
 	s := string(b)
-	if r.texts != nil && len(r.texts) < readsKept {
-		r.texts[s] = s
+	if texts != nil && len(texts) < readsKept {
+		texts[s] = s
 	}
 	return s
 }

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"crypto/rand"
 	"encoding/binary"
 	"fmt"
@@ -51,6 +52,7 @@ var (
 	bktEmails    = []byte("people.email")
 	bktMailOf    = []byte("outbox.person")
 	bktMailState = []byte("outbox.state")
+	bktNewest    = []byte("newest")
 
 	keyFormat = []byte("format")
 	keyID     = []byte("id")
@@ -73,7 +75,7 @@ var sharedBuckets = [][]byte{bktDevices, bktWords}
 // derivedBuckets are rebuilt from the facts by audit and repair.
 var derivedBuckets = [][]byte{
 	bktRideIDs, bktRideTimes, bktStaysPart, bktSpans, bktWeeks, bktNames, bktDeviceKey, bktWordKey, bktBikeGears,
-	bktSpanGears, bktSensors, bktEmails, bktMailOf, bktMailState,
+	bktSpanGears, bktSensors, bktEmails, bktMailOf, bktMailState, bktNewest,
 }
 
 // migration is one step of the schema; a book of format n has had the first n.
@@ -95,6 +97,7 @@ var migrations = []migration{
 		return makeBuckets(tx, bktVisits, bktPeople, bktOutbox, bktTombs, bktEmails, bktMailOf, bktMailState)
 	}},
 	{"turn-rounds, stock", true, func(tx *bbolt.Tx) error { return makeBuckets(tx, bktTurns, bktStock) }},
+	{"newest facts of parts", true, sumNewest},
 }
 
 // Format is the version of the schema that this package writes.
@@ -151,6 +154,14 @@ func countSensors(tx *bbolt.Tx) error {
 	}
 	t := &Tx{bolt: tx, book: &Book{}, shared: map[string]shared{}}
 	return t.deriveSensors(func(bucket, key, value []byte) error { return t.bucket(bucket).Put(key, value) })
+}
+
+// sumNewest gathers the newest facts of every part.
+func sumNewest(tx *bbolt.Tx) error {
+	if err := makeBuckets(tx, bktNewest); err != nil {
+		return err
+	}
+	return (&Tx{bolt: tx, book: &Book{}}).deriveNewest(func(bucket, key, value []byte) error { return tx.Bucket(bucket).Put(bytes.Clone(key), value) })
 }
 
 // format is the version of the schema that the open book is of.

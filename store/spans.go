@@ -1,6 +1,7 @@
 package store
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -9,7 +10,7 @@ import (
 )
 
 // settle writes down the gears, then cuts the spans of every touched bike where
-// its facts now want them, and writes down how they begin.
+// its facts now want them, and writes down how they begin, and the newest facts.
 func (t *Tx) settle() error {
 	if err := t.settleGears(); err != nil {
 		return err
@@ -20,7 +21,7 @@ func (t *Tx) settle() error {
 		}
 		delete(t.touched, bike)
 	}
-	return t.settleOnsets()
+	return errors.Join(t.settleOnsets(), t.settleNewest())
 }
 
 // cutSpans makes the bike's spans begin exactly where boundaries says. Where

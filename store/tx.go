@@ -26,9 +26,10 @@ type Tx struct {
 	wrote     bool                 // something is to be committed
 	touched   map[wear.ID]struct{} // bikes whose spans may have to be cut anew
 	parts     map[wear.ID]wear.Part
-	numbered  map[string]int      // by kind, the number that was given last
-	gearsDue  map[string]gearSum  // of bikes and spans, see followGears
-	onsetsDue map[string]struct{} // keys of spans, see adjustSpan
+	numbered  map[string]int       // by kind, the number that was given last
+	gearsDue  map[string]gearSum   // of bikes and spans, see followGears
+	onsetsDue map[string]struct{}  // keys of spans, see adjustSpan
+	newestDue map[wear.ID]struct{} // parts whose facts changed, see settleNewest
 	shared    map[string]shared
 
 	reads    *reads                  // what makes reading cheaper; nil where the transaction writes
@@ -81,6 +82,7 @@ func (b *Book) begin(bolt *bbolt.Tx) (*Tx, error) {
 		numbered:  map[string]int{},
 		gearsDue:  map[string]gearSum{},
 		onsetsDue: map[string]struct{}{},
+		newestDue: map[wear.ID]struct{}{},
 		shared:    map[string]shared{},
 	}
 	if !bolt.Writable() {

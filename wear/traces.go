@@ -37,18 +37,17 @@ func restarting(kinds []Kind) map[string]bool {
 }
 
 // Mark is what tells sign-offs, or looks, of one part from each other for
-// [Assess]: of those with one mark only the newest counts, as long as nothing was
-// declined and no incident asks what was seen in its moment.
+// [Assess]: of those with one mark only the newest counts, as long as the part has
+// been on one bike, nothing of it was declined, and no incident asks what was seen
+// in its moment.
 type Mark struct {
-	What            string // the job, or the word
-	Bike            ID
-	Witness         bool
-	Torqued, Fitted bool
+	What                     string // the job, or the word
+	Witness, Torqued, Fitted bool
 }
 
 // Mark is that of a sign-off.
 func (s *SignOff) Mark() Mark {
-	return Mark{What: s.Job, Bike: s.Bike, Witness: s.Witness, Torqued: s.Torque != 0, Fitted: s.Fitted != 0}
+	return Mark{What: s.Job, Witness: s.Witness, Torqued: s.Torque != 0, Fitted: s.Fitted != 0}
 }
 
 // Mark is that of a look.

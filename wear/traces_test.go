@@ -1,6 +1,7 @@
 package wear
 
 import (
+	"cmp"
 	"slices"
 	"testing"
 
@@ -8,7 +9,20 @@ import (
 	"pgregory.net/rapid"
 )
 
-// tracesOnly is a case without the facts that its parts leave no traces of.
+// unmarked are the facts of whose mark no later one is.
+func unmarked[T any](facts []T, mark func(*T) Mark) []T {
+	var kept []T
+	for i := range facts {
+		later := func(o T) bool { return mark(&o) == mark(&facts[i]) }
+		if !slices.ContainsFunc(facts[i+1:], later) {
+			kept = append(kept, facts[i])
+		}
+	}
+	return kept
+}
+
+// tracesOnly is a case without the facts that its parts leave no traces of, and
+// where nothing happened to the bike, without those that later ones have overtaken.
 func tracesOnly(c Case) Case {
 	var past []PartCase
 	for _, pc := range c.Past {
@@ -27,8 +41,12 @@ func tracesOnly(c Case) Case {
 	c.Past = past
 	c.Parts = slices.Clone(c.Parts)
 	for i := range c.Parts {
-		if !Default().Traces(c.Parts[i].Part).Readings {
-			c.Parts[i].Readings = nil
+		pc := &c.Parts[i]
+		if !Default().Traces(pc.Part).Readings {
+			pc.Readings = nil
+		}
+		if len(c.Incidents) == 0 {
+			pc.Looks, pc.SignOffs = unmarked(pc.Looks, (*Look).Mark), unmarked(pc.SignOffs, (*SignOff).Mark)
 		}
 	}
 	return c
@@ -45,6 +63,11 @@ func TestTracesAreEnough(t *testing.T) {
 				p.Part.End.Cause = causes.Draw(r, "cause")
 			}
 			p.SignOffs = slices.DeleteFunc(p.SignOffs, func(s SignOff) bool { return s.Declined })
+			for i := range p.SignOffs {
+				o := &p.SignOffs[i]
+				o.Torque, o.Witness = float64(rapid.IntRange(0, 2).Draw(r, "torque"))*5, rapid.Bool().Draw(r, "witness")
+			}
+			sortFacts(p)
 		}
 		c := w.build()
 		brief := tracesOnly(c)
@@ -76,4 +99,10 @@ func TestTraces(t *testing.T) {
 	} {
 		assert.Equal(t, c.want, Default().Traces(c.part), c.part.Kind)
 	}
+}
+
+// sortFacts puts looks and sign-offs in the order of a book.
+func sortFacts(p *PartCase) {
+	slices.SortFunc(p.Looks, func(x, y Look) int { return cmp.Or(cmp.Compare(x.At, y.At), cmp.Compare(x.ID, y.ID)) })
+	slices.SortFunc(p.SignOffs, func(x, y SignOff) int { return cmp.Or(cmp.Compare(x.At, y.At), cmp.Compare(x.ID, y.ID)) })
 }

@@ -21,9 +21,9 @@ func (s Stand) Share() (share float64, ok bool) {
 func (s Stand) Add(o Stand) Stand { return Stand{s.Service + o.Service, s.Held + o.Held} }
 
 // Stood counts the days from an instant until today on which a bike had to stay
-// in, to a quarter of a day. Now is today's. A stop that no fact clears stays:
-// between two facts a bike can begin to be held by what it rides, and cannot cease
-// to be.
+// in, to a quarter of a day. The case holds what later facts have overtaken too; now
+// is today's. A stop that no fact clears stays: between two facts a bike can begin to
+// be held by what it rides, and cannot cease to be.
 func Stood(c Case, s *Schedule, from Instant, now Hold, ago Ago) (Stand, error) {
 	if known := c.knownSince(); known > from {
 		from = known

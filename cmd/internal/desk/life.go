@@ -70,22 +70,17 @@ func lifeUnits(ctx context.Context, tx *store.Tx, kind string, at wear.Instant) 
 		return nil, err
 	}
 	groups := map[lifeKey][]wear.PartLoad{}
-	for _, b := range bikes {
-		if err := ctx.Err(); err != nil {
-			return nil, err
+	asked := func(k string) bool { return kind == "" || k == kind }
+	err = eachJudged(ctx, tx, caseWalk{Bikes: bikes, Today: at}, func(_ *store.Tx, c wear.Case) ([]wear.PartLoad, error) {
+		return wear.LifeUnitsOf(c, wear.Default(), asked), nil
+	}, func(_ int, units []wear.PartLoad) error {
+		for _, u := range units {
+			k := lifeKey{u.Kind, strings.ToLower(u.Model), u.By}
+			groups[k] = append(groups[k], u)
 		}
-		c, err := tx.Case(b.ID, at)
-		if err != nil {
-			return nil, err
-		}
-		for _, u := range wear.LifeUnits(c, wear.Default()) {
-			if kind == "" || u.Kind == kind {
-				k := lifeKey{u.Kind, strings.ToLower(u.Model), u.By}
-				groups[k] = append(groups[k], u)
-			}
-		}
-	}
-	return groups, nil
+		return nil
+	})
+	return groups, err
 }
 
 func lifeLine(k lifeKey, parts []wear.PartLoad) (LifeLine, error) {

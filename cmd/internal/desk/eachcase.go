@@ -56,9 +56,10 @@ func eachJudged[T any](ctx context.Context, tx *store.Tx, w caseWalk, judge judg
 	for i := range row.slots {
 		row.slots[i] = make(chan T, 1)
 	}
+	defer inBackground(func() { threadsWhileCold(ctx, pagesFromDisk) }, stop)()
 	read := make(chan error, 1)
 	go func() {
-		err := tx.Beside(cores, func(tx *store.Tx) error { return row.fill(ctx, stop, tx) })
+		err := tx.Beside(min(max(cores, coldReaders), len(w.Bikes)), func(tx *store.Tx) error { return row.fill(ctx, stop, tx) })
 		if err != nil {
 			stop() // some bikes will never come
 		}
@@ -70,6 +71,19 @@ func eachJudged[T any](ctx context.Context, tx *store.Tx, w caseWalk, judge judg
 		return failed // which is why no more was handed out
 	}
 	return err
+}
+
+// inBackground begins work and returns what ends it and waits until it has.
+func inBackground(work, end func()) (wait func()) {
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		work()
+	}()
+	return func() {
+		end()
+		<-done
+	}
 }
 
 // judgeCase makes something of a case.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"encoding/binary"
 	"slices"
+	"sync"
 
 	"pawl/wear"
 )
@@ -388,33 +389,47 @@ func (t *Tx) use(bike wear.ID, firstRide, today wear.Instant) (wear.Use, error) 
 // there is one allocation, and none is copied.
 func (t *Tx) pastWeeks(u *wear.Use, s stretch) error {
 	now := t.week(s.to)
-	rows := 0
-	span := func(yield func(k, v []byte) bool) {
-		for k, v := range t.from(bktWeeks, weekKey(s.bike, now-pastWeeks), len(id8(s.bike))) {
-			ago := int(now) - int(binary.BigEndian.Uint16(k[8:]))
-			if ago <= 0 || wear.WeekTells(ago) && !yield(k, v) {
+	var found [pastWeeks]struct{ k, v []byte }
+	n := 0
+	for _, run := range weekRuns() {
+		for k, v := range t.from(bktWeeks, weekKey(s.bike, now-run.first), len(id8(s.bike))) {
+			if week := binary.BigEndian.Uint16(k[8:]); week > now-run.last || n == len(found) {
 				break
 			}
+			found[n].k, found[n].v = k, v
+			n++
 		}
 	}
-	for range span {
-		rows++
-	}
-	if rows == 0 {
+	if n == 0 {
 		return nil
 	}
-	u.Weeks = t.roomForWeeks(rows)
-	n := 0
-	for k, v := range span {
-		w, week := &u.Weeks[n], binary.BigEndian.Uint16(k[8:])
-		if err := unpackSumsTo(v, &w.Sums); err != nil {
-			return t.corrupt("weeks", k, err)
+	u.Weeks = t.roomForWeeks(n)
+	for i, row := range found[:n] {
+		w, week := &u.Weeks[i], binary.BigEndian.Uint16(row.k[8:])
+		if err := unpackSumsTo(row.v, &w.Sums); err != nil {
+			return t.corrupt("weeks", row.k, err)
 		}
 		w.From = t.weekStart(week)
 		if week >= now-useWeeks {
 			u.Sums = u.Sums.Add(w.Sums)
 		}
-		n++
 	}
 	return nil
 }
+
+// weekRun are the weeks from so many ago to so many ago.
+type weekRun struct{ first, last uint16 }
+
+// weekRuns are the runs of past weeks that tell how a bike is ridden, oldest first.
+var weekRuns = sync.OnceValue(func() (runs []weekRun) {
+	for ago := pastWeeks; ago > 0; ago-- {
+		switch n := len(runs); {
+		case !wear.WeekTells(ago):
+		case n > 0 && int(runs[n-1].last) == ago+1:
+			runs[n-1].last--
+		default:
+			runs = append(runs, weekRun{uint16(ago), uint16(ago)})
+		}
+	}
+	return runs
+})

@@ -107,33 +107,54 @@ func declined(parts []wear.PartCase) bool {
 
 // lender gives the large lists of one case after the other the same memory.
 type lender struct {
-	spans   []wear.Span
-	taken   int
+	spans   slab[wear.Span]
+	gears   slab[wear.Gear]
 	weeks   []wear.Week
 	lending bool
 }
 
+// slab is memory of which pieces are taken until all is taken back.
+type slab[T any] struct {
+	room  []T
+	taken int
+}
+
+// take is a list of n empty ones.
+func (s *slab[T]) take(n int) []T {
+	if s.taken+n > len(s.room) {
+		s.room, s.taken = make([]T, 2*(s.taken+n)), 0 // what was taken keeps what it has
+	}
+	list := s.room[s.taken : s.taken+n : s.taken+n]
+	s.taken += n
+	clear(list)
+	return list
+}
+
 // reuse lets the next case have what the one before it had.
-func (l *lender) reuse() { l.lending, l.taken = true, 0 }
+func (l *lender) reuse() { l.lending, l.spans.taken, l.gears.taken = true, 0, 0 }
+
+// lends reports whether lists come from memory that the next case takes back.
+func (t *Tx) lends() bool { return t.reads != nil && t.reads.lender.lending }
 
 // roomForSpans is a list of n empty spans.
 func (t *Tx) roomForSpans(n int) wear.Timeline {
-	if t.reads == nil || !t.reads.lender.lending {
-		return make(wear.Timeline, n)
+	if t.lends() {
+		return t.reads.lender.spans.take(n)
 	}
-	l := &t.reads.lender
-	if l.taken+n > len(l.spans) {
-		l.spans, l.taken = make([]wear.Span, 2*(l.taken+n)), 0
+	return make(wear.Timeline, n)
+}
+
+// roomForGears is a list of n empty gears.
+func (t *Tx) roomForGears(n int) []wear.Gear {
+	if t.lends() {
+		return t.reads.lender.gears.take(n)
 	}
-	room := l.spans[l.taken : l.taken+n : l.taken+n]
-	l.taken += n
-	clear(room)
-	return room
+	return make([]wear.Gear, n)
 }
 
 // roomForWeeks is a list of n empty weeks, to which one can be appended.
 func (t *Tx) roomForWeeks(n int) []wear.Week {
-	if t.reads == nil || !t.reads.lender.lending {
+	if !t.lends() {
 		return make([]wear.Week, n, n+1)
 	}
 	l := &t.reads.lender

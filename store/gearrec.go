@@ -32,7 +32,12 @@ func packGears(g wear.Gears) []byte {
 }
 
 // unpackGears is the inverse of packGears.
-func unpackGears(raw []byte) (g wear.Gears, err error) {
+func unpackGears(raw []byte) (wear.Gears, error) {
+	return unpackGearsInto(raw, func(n int) []wear.Gear { return make([]wear.Gear, n) })
+}
+
+// unpackGearsInto unpacks into lists of the length that room is asked for.
+func unpackGearsInto(raw []byte, room func(n int) []wear.Gear) (g wear.Gears, err error) {
 	if raw == nil {
 		return g, nil
 	}
@@ -43,12 +48,12 @@ func unpackGears(raw []byte) (g wear.Gears, err error) {
 		}
 		n := r.count()
 		if n > 0 {
-			*list = make([]wear.Gear, 0, n)
+			*list = room(int(n))
 		}
 		var bin int64
-		for ; n > 0; n-- {
+		for i := range *list {
 			bin += r.varint()
-			*list = append(*list, wear.Gear{Bin: int16(bin), Turns: r.varint(), Work: r.varint()})
+			(*list)[i] = wear.Gear{Bin: int16(bin), Turns: r.varint(), Work: r.varint()}
 		}
 	}
 	return g, r.end()

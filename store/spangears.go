@@ -54,7 +54,7 @@ func (t *Tx) fillGears(bike wear.ID, line wear.Timeline, end wear.Instant) error
 			continue // of a span after today
 		}
 		var err error
-		if line[i].Gears, err = unpackGears(v); err != nil {
+		if line[i].Gears, err = unpackGearsInto(v, t.roomForGears); err != nil {
 			return t.corrupt("spangears", k, err)
 		}
 	}

@@ -25,7 +25,22 @@ var Begin = time.Date(2024, 12, 2, 0, 0, 0, 0, time.UTC)
 var Today = Begin.AddDate(0, 0, 7*weeks)
 
 // Size is how many bikes and rides a fleet has.
-type Size struct{ Bikes, Rides int }
+type Size struct {
+	Bikes, Rides int
+
+	// Summed tells the same rides of each bike as three: until half-way to its last
+	// visit, from there to that visit, and after it. As much is due, for a reason that
+	// few rides give.
+	Summed bool
+}
+
+// name tells the book of a fleet from others.
+func (s Size) name() string {
+	if s.Summed {
+		return fmt.Sprintf("%d-%d-summed.book", s.Bikes, s.Rides)
+	}
+	return fmt.Sprintf("%d-%d.book", s.Bikes, s.Rides)
+}
 
 // Full is the fleet that the promises are about.
 var Full = Size{Bikes: 10_000, Rides: 3_000_000}
@@ -49,7 +64,7 @@ func Wanted() Size {
 // before. It lies in the folder for temporary files; who writes to it copies it.
 func Cached(ctx context.Context, s Size) (path string, err error) {
 	dir := filepath.Join(os.TempDir(), fmt.Sprintf("pawl-fleet-v%d.%d", version, store.Format()))
-	path = filepath.Join(dir, fmt.Sprintf("%d-%d.book", s.Bikes, s.Rides))
+	path = filepath.Join(dir, s.name())
 	if _, err := os.Stat(path); err == nil {
 		return path, nil
 	}

@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"fmt"
+	"slices"
 	"time"
 
 	"pawl/store"
@@ -13,26 +14,72 @@ import (
 // rideWeek enters the rides of a bike in a week, so that in the end each has had
 // as many as the others.
 func (f *fleet) rideWeek(tx *store.Tx, n, week int) error {
+	if f.Summed {
+		return f.sumWeek(tx, n, week)
+	}
+	first, behind := f.ridesOf(n, week)
+	for k := first; k < behind; k++ {
+		r, g := f.ride(n, k, Begin.AddDate(0, 0, 7*week).Add(time.Duration(k-first)*48*time.Hour))
+		if err := f.enter(tx, r, g); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ridesOf are the numbers of a bike's rides in a week: from the first, up to behind.
+func (f *fleet) ridesOf(n, week int) (first, behind int) {
 	each := f.Rides / f.Bikes
 	if n < f.Rides%f.Bikes {
 		each++
 	}
 	shift := int(dice(n) % uint64(weeks)) // else all would be out in the same weeks
-	first, behind := (each*week+shift)/weeks, (each*(week+1)+shift)/weeks
-	for k := first; k < behind; k++ {
-		r, g := f.ride(n, k, Begin.AddDate(0, 0, 7*week).Add(time.Duration(k-first)*48*time.Hour))
-		fact := store.FileFact{
-			Hash: r.File, Name: r.Title, Size: between(60_000, 300_000, n, k, 1), Format: r.Format,
-			Outcome: "taken", Rides: []wear.RideID{r.ID}, Folder: "/srv/rides",
-		}
-		if err := tx.AddFile(fact, nil); err != nil {
-			return err
-		}
-		if _, err := tx.AddRide(r, g); err != nil {
-			return err
+	return (each*week + shift) / weeks, (each*(week+1) + shift) / weeks
+}
+
+// sumWeek enters one ride in the weeks that end a stretch of time, for all of it.
+func (f *fleet) sumWeek(tx *store.Tx, n, week int) error {
+	last := weeks - 1
+	for last > 0 && (last+n)%every != 0 {
+		last--
+	}
+	ends := []int{last / 2, last, weeks - 1}
+	at := slices.Index(ends, week)
+	if at < 0 {
+		return nil
+	}
+	since := 0
+	if at > 0 {
+		since = ends[at-1] + 1
+	}
+	first, _ := f.ridesOf(n, since)
+	_, behind := f.ridesOf(n, week)
+	if first == behind {
+		return nil
+	}
+	r, g := f.ride(n, first, Begin.AddDate(0, 0, 7*week))
+	for k := first + 1; k < behind; k++ {
+		more, _ := f.ride(n, k, Begin)
+		r.Elapsed += more.Elapsed
+		for q := range r.Recorded {
+			r.Recorded[q] += more.Recorded[q]
+			r.Estimated[q] += more.Estimated[q]
 		}
 	}
-	return nil
+	return f.enter(tx, r, g)
+}
+
+// enter adds a ride and its file.
+func (f *fleet) enter(tx *store.Tx, r wear.Ride, g wear.Gears) error {
+	fact := store.FileFact{
+		Hash: r.File, Name: r.Title, Size: int64(60_000 + dice(int(r.Start))%240_000), Format: r.Format,
+		Outcome: "taken", Rides: []wear.RideID{r.ID}, Folder: "/srv/rides",
+	}
+	if err := tx.AddFile(fact, nil); err != nil {
+		return err
+	}
+	_, err := tx.AddRide(r, g)
+	return err
 }
 
 // ride is the kth ride of a bike, and where in the gears it was ridden.

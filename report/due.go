@@ -113,25 +113,33 @@ type duePage struct {
 // byUrgency sorts by verdict, then puts together what is of one bike, in the
 // order given: first the bike with the most urgent job.
 func byUrgency(findings []wear.Finding) []*wear.Finding {
-	fs := make([]*wear.Finding, len(findings))
 	worst := make(map[urgency]*wear.Finding)
 	for i := range findings {
 		f := &findings[i]
-		fs[i] = f
-		key := urgency{f.Verdict, f.BikeID, f.Bike}
-		if w := worst[key]; w == nil || pressing(f, w) < 0 {
-			worst[key] = f
+		if w := worst[urgencyOf(f)]; w == nil || pressing(f, w) < 0 {
+			worst[urgencyOf(f)] = f
 		}
 	}
-	slices.SortStableFunc(fs, func(a, b *wear.Finding) int {
-		wa, wb := worst[urgency{a.Verdict, a.BikeID, a.Bike}], worst[urgency{b.Verdict, b.BikeID, b.Bike}]
+	type ranked struct{ f, worst *wear.Finding }
+	all := make([]ranked, len(findings))
+	for i := range findings {
+		all[i] = ranked{&findings[i], worst[urgencyOf(&findings[i])]}
+	}
+	slices.SortStableFunc(all, func(a, b ranked) int {
+		if a.worst == b.worst {
+			return 0 // one block
+		}
 		return cmp.Or(
-			cmp.Compare(b.Verdict, a.Verdict),
-			pressing(wa, wb),
-			strings.Compare(a.Bike, b.Bike),
-			cmp.Compare(a.BikeID, b.BikeID),
+			cmp.Compare(b.f.Verdict, a.f.Verdict),
+			pressing(a.worst, b.worst),
+			strings.Compare(a.f.Bike, b.f.Bike),
+			cmp.Compare(a.f.BikeID, b.f.BikeID),
 		)
 	})
+	fs := make([]*wear.Finding, len(all))
+	for i := range all {
+		fs[i] = all[i].f
+	}
 	return fs
 }
 
@@ -141,6 +149,8 @@ type urgency struct {
 	bike    wear.ID
 	name    string
 }
+
+func urgencyOf(f *wear.Finding) urgency { return urgency{f.Verdict, f.BikeID, f.Bike} }
 
 // pressing orders two findings of one verdict: safety first, then the share.
 func pressing(a, b *wear.Finding) int {

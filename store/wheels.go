@@ -192,8 +192,13 @@ func (t *Tx) WornOn(part wear.ID) ([]wear.Stay, error) {
 
 // wornOn is WornOn for who only looks: the stays are those that are remembered.
 func (t *Tx) wornOn(part wear.ID) ([]wear.Stay, error) {
-	_, err := t.piecesOf(part)
-	if err != nil {
+	if t.reads != nil {
+		// Most parts have been on one bike, and on no wheel.
+		if stays, err := t.staysSeen(part); err != nil || len(stays) == 1 && t.isBike(stays[0].Host) {
+			return stays, err
+		}
+	}
+	if _, err := t.piecesOf(part); err != nil {
 		return nil, err
 	}
 	return t.lastOf.stays, nil

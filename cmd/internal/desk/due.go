@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"pawl/store"
@@ -60,13 +61,16 @@ func (d *Desk) DueOf(ctx context.Context, req DueRequest) (res DueResult, err er
 			return err
 		}
 		judge := func(tx *store.Tx, c wear.Case) (bikeDue, error) { return req.of(tx, c, schedule) }
-		err = eachJudged(ctx, tx, caseWalk{Bikes: res.Bikes, Today: res.Today, Brief: true}, judge, func(_ int, b bikeDue) error {
+		findings := make([][]wear.Finding, len(res.Bikes))
+		err = eachJudged(ctx, tx, caseWalk{Bikes: res.Bikes, Today: res.Today, Brief: true}, judge, func(i int, b bikeDue) error {
+			findings[i] = b.findings
 			res.add(b)
 			return nil
 		})
 		if err != nil {
 			return err
 		}
+		res.Findings = slices.Concat(findings...) // a finding is large: growing would copy much
 		if len(req.Bikes) == 0 {
 			res.Homeless, err = homeless(tx, res.Today)
 		}
@@ -105,7 +109,6 @@ func (req *DueRequest) of(tx *store.Tx, c wear.Case, schedule *wear.Schedule) (b
 }
 
 func (res *DueResult) add(b bikeDue) {
-	res.Findings = append(res.Findings, b.findings...)
 	res.Watched = append(res.Watched, b.watched...)
 	res.Held = append(res.Held, b.held...)
 	res.Setups = append(res.Setups, b.setups...)

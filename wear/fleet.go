@@ -49,7 +49,8 @@ func FleetBikeOf(c Case, findings []Finding, kinds []string) FleetBike {
 			b.Jobs++
 		}
 		if f.Verdict > Fine && b.Top == nil {
-			b.Top = f
+			top := *f // else all findings of all bikes would stay in memory
+			b.Top = &top
 		}
 		b.Worst = max(b.Worst, f.Verdict)
 		b.Share = max(b.Share, f.Share)

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"math"
 	"runtime"
 	"runtime/debug"
 	"sync/atomic"
@@ -18,6 +19,22 @@ const caseWindow = 64
 // in use: a case is half a megabyte that nobody needs a moment later, and little else
 // is in use. At the usual 100 more than half of the time went into collecting it.
 const walkGC = 400
+
+// walkMemory is how much memory a walk takes before it collects garbage more often,
+// in bytes, unless the environment says otherwise (GOMEMLIMIT).
+const walkMemory = 400 << 20
+
+// collectLate lets garbage lie until end is called.
+func collectLate() (end func()) {
+	percent, limit := debug.SetGCPercent(walkGC), debug.SetMemoryLimit(-1)
+	if limit == math.MaxInt64 {
+		debug.SetMemoryLimit(walkMemory)
+	}
+	return func() {
+		debug.SetGCPercent(percent)
+		debug.SetMemoryLimit(limit)
+	}
+}
 
 // eachCase reads the case of each bike on all cores and hands them out in the
 // bikes' order, one at a time, on the caller's goroutine. All see one state of the
@@ -49,7 +66,7 @@ func eachJudged[T any](ctx context.Context, tx *store.Tx, w caseWalk, judge judg
 	if cores < 2 || tx.Writes() {
 		return judgeAlone(ctx, tx, w, judge, take)
 	}
-	defer debug.SetGCPercent(debug.SetGCPercent(walkGC))
+	defer collectLate()()
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	row := caseRow[T]{walk: w, judge: judge, ahead: make(chan struct{}, caseWindow)}

@@ -4,8 +4,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"path/filepath"
 	"runtime"
+	"runtime/debug"
 	"testing"
 	"time"
 
@@ -164,4 +166,20 @@ func TestEachCaseSeesWhatItsTransactionWrote(t *testing.T) {
 			return err
 		}))
 	})
+}
+
+// How garbage is collected is as before when a walk is over.
+func TestWalkLeavesTheCollectorAsItWas(t *testing.T) {
+	defer debug.SetGCPercent(debug.SetGCPercent(77))
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(math.MaxInt64))
+	end := collectLate()
+	assert.EqualValues(t, walkMemory, debug.SetMemoryLimit(-1))
+	end()
+	assert.EqualValues(t, math.MaxInt64, debug.SetMemoryLimit(-1))
+	assert.Equal(t, 77, debug.SetGCPercent(77))
+
+	debug.SetMemoryLimit(1 << 40) // the user's own
+	end = collectLate()
+	assert.EqualValues(t, 1<<40, debug.SetMemoryLimit(-1))
+	end()
 }

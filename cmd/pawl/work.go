@@ -81,6 +81,9 @@ the old one was unless the flags say otherwise.
 A torque is always written with its unit. Use the maker's figure for both parts,
 the lower of the two; never re-torque a threadlocked bolt by routine.
 
+Cost and minutes are those of all jobs named: each gets its share of the minutes by
+how long such jobs take, and of the cost too or, where parts are changed, those do.
+
 --card enters a form that pawl card --form printed and somebody filled in: all that it
 says was done, declined, read or seen, or nothing.`,
 		Example: `  pawl signoff enduro guide-bolts --torque 8Nm --by Kim
@@ -126,8 +129,8 @@ says was done, declined, read or seen, or nothing.`,
 	cmd.Flags().StringVar(&req.On, "on", "", "when (default: now)")
 	cmd.Flags().StringVar(&req.By, "by", "", "who did it")
 	cmd.Flags().StringVar(&torque, "torque", "", "torque set or checked, with its unit: 8Nm or 71in-lb")
-	cmd.Flags().StringVar(&cost, "cost", "", "what it cost, as 24.50")
-	cmd.Flags().IntVar(&req.Minutes, "minutes", 0, "how long it took")
+	cmd.Flags().StringVar(&cost, "cost", "", "what all of it cost, as 24.50")
+	cmd.Flags().IntVar(&req.Minutes, "minutes", 0, "how long all of it took")
 	cmd.Flags().StringVar(&req.Note, "note", "", "a note to keep with it")
 	cmd.Flags().BoolVar(&req.Declined, "declined", false, "the work was offered and not wanted")
 	cmd.Flags().BoolVar(&req.Witness, "witness-mark", false, "the witness marks are intact, which counts as checked")

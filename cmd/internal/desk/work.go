@@ -41,9 +41,9 @@ type SignOffRequest struct {
 	On       string
 	By       string
 	Note     string
-	Torque   float64 // N·m
-	Cost     int64   // hundredths
-	Minutes  int
+	Torque   float64   // N·m
+	Cost     int64     // hundredths, of all jobs together
+	Minutes  int       // of all jobs together
 	New      wear.Part // what the new part is, where a job changes it; the old one's figures where empty
 	Declined bool      // offered, and not wanted
 	Witness  bool      // the witness marks are intact: that counts as checked
@@ -85,18 +85,44 @@ func (d *Desk) signOff(tx *store.Tx, req SignOffRequest) (done []SignedJob, err 
 	if req.Declined && (req.Witness || req.Torque > 0) {
 		return nil, mistake("leave out --torque and --witness-mark", "declined work has neither torque nor witness mark")
 	}
-	for _, name := range req.Jobs {
+	signings := make([]signing, len(req.Jobs))
+	for i, name := range req.Jobs {
 		job, part, err := findJob(parts, name)
 		if err != nil {
 			return nil, err
 		}
-		s, err := signOff(tx, bike, at, signing{req, job, part})
+		signings[i] = signing{req, job, part}
+	}
+	req.divide(signings)
+	for _, s := range signings {
+		signed, err := signOff(tx, bike, at, s)
 		if err != nil {
 			return nil, err
 		}
-		done = append(done, s)
+		done = append(done, signed)
 	}
 	return done, nil
+}
+
+// divide gives each of several jobs its share: of the minutes by how long such jobs
+// take, of the cost too, but where some change a part, to those.
+func (req *SignOffRequest) divide(signings []signing) {
+	long, paid := make([]int, len(signings)), make([]int, len(signings))
+	changes := func(s signing) bool { return s.job.Act == wear.ActChange }
+	some := slices.ContainsFunc(signings, changes)
+	for i, s := range signings {
+		long[i] = s.job.Minutes
+		switch {
+		case !some:
+			paid[i] = s.job.Minutes
+		case changes(s):
+			paid[i] = 1
+		}
+	}
+	minutes, cost := wear.Apportion(int64(req.Minutes), long), wear.Apportion(req.Cost, paid)
+	for i := range signings {
+		signings[i].req.Minutes, signings[i].req.Cost = int(minutes[i]), cost[i]
+	}
 }
 
 type signing struct {

@@ -152,8 +152,15 @@ type urgency struct {
 
 func urgencyOf(f *wear.Finding) urgency { return urgency{f.Verdict, f.BikeID, f.Bike} }
 
-// pressing orders two findings of one verdict: safety first, then the share.
+// pressing orders two findings of one verdict: what was seen first, then safety,
+// then the share.
 func pressing(a, b *wear.Finding) int {
+	if a.Seen != b.Seen {
+		if a.Seen {
+			return -1
+		}
+		return 1
+	}
 	if a.Safety != b.Safety {
 		if a.Safety {
 			return -1

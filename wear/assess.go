@@ -124,10 +124,12 @@ func urgent(frameless []Finding, judged []*judge) []Finding {
 
 func byUrgency(x, y Finding) int { return urgency(&x, &y) }
 
-// urgency orders findings: verdict, safety, share, then names.
+// urgency orders findings: verdict, what was seen before what was missed, safety,
+// share, then names.
 func urgency(x, y *Finding) int {
 	return cmp.Or(
 		cmp.Compare(y.Verdict, x.Verdict),
+		cmp.Compare(boolInt(y.Seen), boolInt(x.Seen)),
 		cmp.Compare(boolInt(y.Safety), boolInt(x.Safety)),
 		cmp.Compare(y.Share, x.Share),
 		cmp.Compare(x.Bike, y.Bike),

@@ -21,6 +21,7 @@ type Finding struct {
 	Act                   Act // what sort of work the job is
 	Verdict               Verdict
 	Safety                bool
+	Seen                  bool // of a stop: somebody saw or measured it, or it happened; else a check was missed
 
 	Below       float64 // of a reading that only says it is below this; Used is then 0; 0 = Used is known
 	Used, Limit float64 // in Unit; Limit is 0 where the job has none (a look, an event)

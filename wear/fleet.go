@@ -173,11 +173,15 @@ func (by FleetOrder) compare(x, y *FleetBike, hour int64) int {
 	return 0
 }
 
+// seen reports whether what is most urgent is a danger that somebody saw.
+func (b *FleetBike) seen() bool { return b.Top != nil && b.Top.Seen }
+
 // worse puts the bike first that needs somebody sooner.
 func worse(x, y *FleetBike) int {
 	return cmp.Or(
 		boolInt(y.Hold.Held)-boolInt(x.Hold.Held),
 		cmp.Compare(y.Worst, x.Worst),
+		boolInt(y.seen())-boolInt(x.seen()),
 		cmp.Compare(y.Jobs, x.Jobs),
 		cmp.Compare(y.Share, x.Share),
 		Naturally(x.Bike.Name, y.Bike.Name),

@@ -78,6 +78,7 @@ func (j *judge) named() {
 		case !ok:
 		case what == Crashed || what == Recalled:
 			j.stop(ByCount, j.a.sayIncident(i), j.job.Title+" and record what you saw")
+			j.f.Seen = true
 			j.caution(what)
 		default:
 			j.raise(Due, ByCount, j.a.sayIncident(i))

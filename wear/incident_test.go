@@ -149,6 +149,8 @@ func TestStanding(t *testing.T) {
 	status := func(day float64, is Standing) Status { return Status{ID: uint64(day*10) + 1, At: days(day), Is: is} }
 	until := status(6, InService)
 	until.Until = days(8)
+	long := status(5.5, InService)
+	long.Until = days(300)
 	void := status(9, Retired)
 	void.Void = true
 	for name, c := range map[string]struct {
@@ -164,6 +166,9 @@ func TestStanding(t *testing.T) {
 		"released for two days": {7, []Status{status(5, Held), until}, InService, 6},
 		"until its last moment": {8, []Status{status(5, Held), until}, InService, 6},
 		"the two days are over": {8.01, []Status{status(5, Held), until}, Held, 5},
+		"nor does one before":   {8.01, []Status{status(5, Held), long, until}, Held, 5},
+		"not even unheld":       {8.01, []Status{long, until}, InService, 0},
+		"nor the long one yet":  {7, []Status{until, long}, InService, 6},
 		"void":                  {10, []Status{status(5, Held), void}, Held, 5},
 		"retired, any order":    {10, []Status{status(9, Retired), status(5, Held)}, Retired, 9},
 		"not a standing":        {10, []Status{status(5, "asleep")}, InService, 0},

@@ -21,6 +21,7 @@ func (j *judge) event(e Event, why string) {
 		return
 	}
 	j.stop(ByCount, why, j.job.Title+" and record what you saw")
+	j.f.Seen = true
 	if e.Kind == EventRecall {
 		j.caution(Recalled)
 	}

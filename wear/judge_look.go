@@ -38,6 +38,7 @@ func (j *judge) stop(by Basis, why, clears string) {
 	if j.f.Verdict != Stop {
 		j.f.Clears = clears
 	}
+	j.f.Seen = j.f.Seen || by != ByCount
 	j.raise(Stop, by, why)
 }
 

@@ -133,6 +133,8 @@ func TestHoldAndReleaseOfAHiredBike(t *testing.T) {
 	}
 	_, _, err = later.SetStatus(t.Context(), StatusRequest{Bike: "hire 1", Is: wear.InService, By: "Kim", Reason: "one bolt is enough", Until: "2027-03-05"})
 	require.NoError(t, err)
+	require.NotEmpty(t, later.Warnings)
+	assert.Contains(t, later.Warnings[len(later.Warnings)-1], "the stop stays: ")
 	later.Now = hireNow.Add(2 * time.Hour)
 	b = hiredBike(t, &later, "hire 1")
 	assert.False(t, b.Hold.Held)

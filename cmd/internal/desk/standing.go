@@ -38,7 +38,7 @@ func (d *Desk) SetStatus(ctx context.Context, req StatusRequest) (s wear.Status,
 				return mistake("--until is a day after it", "date %q: over before it begins", req.Until)
 			}
 		}
-		if err := answered(tx, b, s); err != nil {
+		if err := d.answered(tx, b, s); err != nil {
 			return err
 		}
 		tx.Begin("bike "+string(req.Is), b.Name, d.Who)
@@ -49,8 +49,9 @@ func (d *Desk) SetStatus(ctx context.Context, req StatusRequest) (s wear.Status,
 }
 
 // answered refuses a change of standing for which nobody answers: of a hired bike
-// without name and reason, and a release that lifts a stop without an end.
-func answered(tx *store.Tx, b wear.Bike, s wear.Status) error {
+// without name and reason, and a release that lifts a stop without an end. Of one
+// that lifts a stop it notes what stays.
+func (d *Desk) answered(tx *store.Tx, b wear.Bike, s wear.Status) error {
 	if s.Is == wear.Retired {
 		return nil
 	}
@@ -68,21 +69,20 @@ func answered(tx *store.Tx, b wear.Bike, s wear.Status) error {
 	if err != nil {
 		return err
 	}
-	stop := firstStop(wear.Assess(c, wear.Default()))
-	if stop != nil && (s.By == "" || s.Reason == "" || s.Until == 0) {
+	stops := wear.AssessOnly(c, wear.Default(), wear.Stop)
+	if len(stops) == 0 {
+		return nil
+	}
+	stop := stops[0]
+	if s.By == "" || s.Reason == "" || s.Until == 0 {
 		return refusal(tip+" --until DATE lets it out until then; the stop stays",
 			"bike %q: %s, %s is a stop: a release bears a name, a reason and an end", b.Name, stop.Part, stop.Title)
 	}
-	return nil
-}
-
-// firstStop is the most urgent finding that stops a bike; nil = none does.
-func firstStop(findings []wear.Finding) *wear.Finding {
-	for i := range findings {
-		if findings[i].Verdict == wear.Stop {
-			return &findings[i]
-		}
+	more := ""
+	if n := len(stops) - 1; n > 0 {
+		more = fmt.Sprintf(", and %d more", n)
 	}
+	d.Warnings = append(d.Warnings, fmt.Sprintf("the stop stays: %s, %s%s; pawl due %q says what clears it", stop.Part, stop.Title, more, b.Name))
 	return nil
 }
 

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"io"
 	"slices"
-	"strings"
 
 	"pawl/wear"
 )
@@ -132,7 +131,7 @@ func byUrgency(findings []wear.Finding) []*wear.Finding {
 		return cmp.Or(
 			cmp.Compare(b.f.Verdict, a.f.Verdict),
 			pressing(a.worst, b.worst),
-			strings.Compare(a.f.Bike, b.f.Bike),
+			wear.Naturally(a.f.Bike, b.f.Bike),
 			cmp.Compare(a.f.BikeID, b.f.BikeID),
 		)
 	})

@@ -74,11 +74,11 @@ func (t *Tx) Bike(id wear.ID) (wear.Bike, error) {
 	return b, err
 }
 
-// Bikes returns all bikes by name.
+// Bikes returns all bikes by name, "hire 2" before "hire 10".
 func (t *Tx) Bikes() ([]wear.Bike, error) {
 	all, err := list[wear.Bike](t, bktBikes, nil)
 	slices.SortFunc(all, func(a, b wear.Bike) int {
-		return strings.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name))
+		return wear.Naturally(strings.ToLower(a.Name), strings.ToLower(b.Name))
 	})
 	return all, err
 }

@@ -54,7 +54,7 @@ func (t *CostTable) Costs() Costs {
 	slices.SortFunc(out.Lines, func(x, y CostLine) int {
 		return cmp.Or(cmp.Compare(y.Spent.Cost(t.q.Hour), x.Spent.Cost(t.q.Hour)),
 			cmp.Compare(y.Spent.Changes+y.Spent.Jobs, x.Spent.Changes+x.Spent.Jobs),
-			strings.Compare(x.Name, y.Name), strings.Compare(x.Kind, y.Kind), strings.Compare(x.Model, y.Model))
+			Naturally(x.Name, y.Name), strings.Compare(x.Kind, y.Kind), strings.Compare(x.Model, y.Model))
 	})
 	return out
 }

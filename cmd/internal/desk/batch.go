@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -104,9 +105,25 @@ func (w *batchWriter) run(ctx context.Context, work func(*store.Tx) error) error
 		}
 		return err
 	}
+	if slices.ContainsFunc(w.files, func(f ingest.File) bool { return f.Table != nil }) {
+		return w.runDry(ctx, work)
+	}
 	err := w.desk.Book.View(ctx, work)
 	if errors.Is(err, store.ErrNoBook) {
 		return work(nil)
+	}
+	return err
+}
+
+// runDry does the work and takes it back: only so are rows of a table looked at in
+// the light of those before them.
+func (w *batchWriter) runDry(ctx context.Context, work func(*store.Tx) error) error {
+	err := w.desk.Book.Update(ctx, func(tx *store.Tx) error {
+		tx.Begin(importVerb, "dry run", w.desk.Who)
+		return cmp.Or(work(tx), errDry)
+	})
+	if errors.Is(err, errDry) {
+		return nil
 	}
 	return err
 }

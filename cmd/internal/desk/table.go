@@ -33,11 +33,6 @@ func (w *batchWriter) table(tx *store.Tx, f ingest.File) (FileOutcome, error) {
 	if len(f.Table.Unread) > 0 {
 		t.out.Notes = append(t.out.Notes, fmt.Sprintf("columns not read: %q", f.Table.Unread))
 	}
-	if w.req.DryRun {
-		t.say(f.Path)
-		t.out.Notes = append(t.out.Notes, counted(len(f.Table.Rows), "row"))
-		return t.out, nil
-	}
 	for _, row := range t.inTime(f.Table.Rows) {
 		err := t.row(row)
 		var wrong interface{ Hint() string }
@@ -86,10 +81,17 @@ func (t *tableImport) done(f ingest.File) (FileOutcome, error) {
 	if len(t.out.Wrong) > 0 {
 		t.out.Outcome = PartialFile
 		t.out.Why = counted(len(t.out.Wrong), "row") + " refused, the others are in"
+		if t.w.req.DryRun {
+			t.out.Why = counted(len(t.out.Wrong), "row") + " would be refused, the others not"
+		}
 		t.out.Hint = "mend those rows and import the file again: rows that are in count once"
 	}
 	if len(t.out.Rides) == 0 && len(t.out.Wrong) > 0 && t.known == 0 {
 		t.out.Outcome, t.out.Why = RefusedFile, "none of its rows can be taken"
+		return t.out, nil
+	}
+	if t.w.req.DryRun {
+		t.out.Notes = append(t.out.Notes, counted(len(f.Table.Rows)+len(f.Table.Bad), "row"))
 		return t.out, nil
 	}
 	before, _, err := t.tx.File(f.Hash)

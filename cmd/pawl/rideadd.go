@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -16,6 +17,7 @@ type rideWords struct {
 	ride   desk.RideRequest
 	meter  desk.MeterRequest
 	ground string
+	void   bool
 }
 
 // meters reports whether a meter was read.
@@ -35,13 +37,18 @@ bikes have it, or as such bikes commonly have it, and said to be.
 --odometer and --hour-meter enter what the bike's meters show instead: what they
 counted since the reading before, less the rides that are known, becomes a ride.
 The first reading counts nothing: from there on is counted. A new meter begins at
-nothing, or where --began-at says; it is new from its first reading on.`,
+nothing, or where --began-at says; it is new from its first reading on. --void takes
+back a reading that was wrong, of the day where --on says it.`,
 		Example: `  pawl ride add enduro --on 2026-05-17 --km 42 --climb 900 --hours 3.1
   pawl ride add enduro --odometer 1234km --hour-meter 96h
-  pawl ride add enduro --odometer 31km --new-odometer`,
+  pawl ride add enduro --odometer 31km --new-odometer
+  pawl ride add enduro --odometer 9234km --void`,
 		Args: args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {
 			w.ride.Bike = words[0]
+			if w.void {
+				return a.voidMeters(cmd, w)
+			}
 			if w.meters() {
 				return a.addMeters(cmd, w)
 			}
@@ -60,6 +67,7 @@ nothing, or where --began-at says; it is new from its first reading on.`,
 	f.BoolVar(&w.meter.NewOdometer, "new-odometer", false, "the odometer is a new one, or was set back")
 	f.BoolVar(&w.meter.NewHourMeter, "new-hour-meter", false, "the hour meter is a new one, or was set back")
 	f.StringVar(&w.meter.BeganAt, "began-at", "", "what the new odometer showed at first (default: 0km)")
+	f.BoolVar(&w.void, "void", false, "take back what a meter was said to show")
 	return cmd
 }
 
@@ -115,6 +123,33 @@ func (a *app) addMeters(cmd *cobra.Command, w rideWords) error {
 		}
 	}
 	return a.tell(cmd, d, func(report.Style) string { return metersSaid(res) })
+}
+
+// voidMeters takes back what meters were said to show.
+func (a *app) voidMeters(cmd *cobra.Command, w rideWords) error {
+	req := w.meter
+	if req.Odometer == "" && req.HourMeter == "" {
+		return &desk.MistakeError{
+			Msg: "--void takes back a reading: of which meter is not said",
+			Tip: "pawl ride add BIKE --odometer 1234km --void; pawl ride void takes back a ride",
+		}
+	}
+	req.Bike, req.On, req.Climb, req.Hours = w.ride.Bike, w.ride.On, math.NaN(), math.NaN()
+	d, err := a.desk(cmd)
+	if err != nil {
+		return err
+	}
+	res, err := d.VoidMeters(cmd.Context(), req)
+	if err != nil {
+		return err
+	}
+	return a.tell(cmd, d, func(s report.Style) string {
+		var said []string
+		for _, o := range res.Readings {
+			said = append(said, s.Meter(o)+" on "+s.Date(o.At))
+		}
+		return fmt.Sprintf("%s: taken back: %s", res.Bike.Name, strings.Join(said, "; "))
+	})
 }
 
 func metersSaid(res desk.MeterResult) string {

@@ -151,7 +151,7 @@ func (m *meters) fits(others []wear.Odometer, o wear.Odometer) error {
 	case near == nil:
 		return nil
 	case near.At < o.At || near.At == o.At && near.Shows() > o.Shows():
-		return refusal("check the figure; a new one is told by yes in a column new, or by --new-odometer or --new-hour-meter",
+		return refusal("check the figure; a new one is told by yes in a column new, or by --new-odometer or --new-hour-meter; --void takes back what was misread before",
 			"the %s runs back: %s on %s, %s here", meterNoun(o), showed(o, near.Shows()), day(near.At, zone), showed(o, o.Shows()))
 	}
 	return refusal("check the figure; where the later one is of a new "+meterNoun(o)+", enter that again and say new",
@@ -218,6 +218,7 @@ func (m *meters) settleGap(g wear.Gap) (id wear.RideID, err error) {
 	if g.Metres >= 0 && left < leastRest || g.Metres < 0 && left < leastHours {
 		return id, m.nothing(g.After)
 	}
+	m.hasty(g, left)
 	return m.putRest(g.After, rest)
 }
 
@@ -326,10 +327,14 @@ func (m *meters) putRest(o wear.Odometer, rest ingest.Given) (id wear.RideID, er
 	if err := usualGround(m.tx, &r); err != nil {
 		return id, err
 	}
-	if _, err := m.tx.AddRide(r, wear.Gears{}); err != nil {
+	known, err := m.tx.AddRide(r, wear.Gears{})
+	if err != nil {
 		return id, err
 	}
 	o.Ride = r.ID
+	if known { // of a reading that was taken back and is entered again
+		return m.putRest(o, rest)
+	}
 	m.list[slices.IndexFunc(m.list, func(k wear.Odometer) bool { return k.ID == o.ID })] = o
 	return r.ID, m.tx.ChangeOdometer(o)
 }

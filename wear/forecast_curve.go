@@ -62,10 +62,13 @@ func (p *posterior) crossing(limit float64, d drift) *curve {
 	return out
 }
 
-// rise lets the curve never fall, as no distribution does.
+// rise lets the curve never fall nor leave 0 to 1, as no distribution does: the
+// sums behind it are rounded.
 func (c *curve) rise() {
-	for i := 1; i < len(c.p); i++ {
-		c.p[i] = max(c.p[i], c.p[i-1])
+	last := 0.0
+	for i := range c.p {
+		last = max(last, min(c.p[i], 1))
+		c.p[i] = last
 	}
 }
 
@@ -176,7 +179,7 @@ func (c *curve) at(load float64) float64 {
 		return c.p[curvePoints-1]
 	}
 	i := int(x)
-	return c.p[i] + (x-float64(i))*(c.p[i+1]-c.p[i])
+	return min(c.p[i]+(x-float64(i))*(c.p[i+1]-c.p[i]), c.p[i+1]) // rounding may carry it past
 }
 
 // quantile is the load by which the limit is reached with probability q; +Inf

@@ -214,7 +214,7 @@ func TestGridAlwaysGivesADistribution(t *testing.T) {
 		last := 0.0
 		for u := 1e3; u < 1e8; u *= 1.1 {
 			v := c.at(u)
-			if !(v >= last && v <= 1+1e-9) {
+			if !(v >= last && v <= 1) {
 				rt.Fatalf("falls from %v to %v at %v", last, v, u)
 			}
 			last = v

@@ -62,4 +62,5 @@ type Message struct {
 	Text     string `cbor:"14,keyasint,omitempty"`
 	HTML     string `cbor:"15,keyasint,omitempty"`
 	Calendar string `cbor:"16,keyasint,omitempty"`
+	PutOff   int    `cbor:"17,keyasint,omitempty"` // how many tries ended with another to follow; one that broke off is none of them
 }

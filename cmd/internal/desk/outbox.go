@@ -183,13 +183,14 @@ func (s *sender) outcome(m wear.Message, failed error) (wear.Message, error) {
 	}
 	why := nameless(p.Msg, m.To)
 	m.Twice = m.Twice || p.Unsure
-	if p.Permanent || m.Tries > len(pauses) {
+	if p.Permanent || m.PutOff == len(pauses) {
 		s.res.Rejected++
 		return finish(m, wear.Rejected, why, now), nil
 	}
 	s.res.Later++
 	m.State, m.Why = wear.Waiting, why
-	m.Next = now + wear.Instant(pauses[m.Tries-1].Milliseconds())
+	m.Next = now + wear.Instant(pauses[m.PutOff].Milliseconds())
+	m.PutOff++
 	return m, nil
 }
 

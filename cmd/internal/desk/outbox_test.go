@@ -233,6 +233,28 @@ func TestSendOutboxTriesLater(t *testing.T) {
 	assert.Len(t, f.posted, 6, "five tries for one, one for the other")
 }
 
+// Tries that broke off say nothing of the server: after any number of them its first
+// "later" is the first, and a message is not given up for them.
+func TestSendOutboxCountsWhatTheServerSaid(t *testing.T) {
+	d := outboxDesk(t, "ann")
+	f := &fakePoster{answers: map[string]error{"ann@x.example": &PostError{Code: 451, Msg: "451 try later"}}}
+	changed(t, d, "ann", func(m *wear.Message) { m.State, m.Tries = wear.Trying, 7 }) // crashes left it so
+	at := sendingDay
+	for i, pause := range pauses {
+		res, err := d.SendOutbox(t.Context(), f, clock(at))
+		require.NoError(t, err)
+		assert.Equal(t, 1, res.Later)
+		got := outboxOf(t, d.Book)["ann"]
+		assert.Equal(t, wear.At(at.Add(pause)), got.Next)
+		assert.Equal(t, 8+2*i, got.Tries, "those that broke off are tries")
+		at = at.Add(pause)
+		changed(t, d, "ann", func(m *wear.Message) { m.State, m.Tries = wear.Trying, m.Tries+1 })
+	}
+	res, err := d.SendOutbox(t.Context(), f, clock(at))
+	require.NoError(t, err)
+	assert.Equal(t, SendResult{Rejected: 1, Twice: 1}, res)
+}
+
 func TestSendOutboxRefusedForGood(t *testing.T) {
 	d := outboxDesk(t, "ann", "ben")
 	f := &fakePoster{answers: map[string]error{"ann@x.example": &PostError{Code: 550, Permanent: true, Msg: "550 ann@x.example: no such mailbox"}}}

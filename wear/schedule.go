@@ -18,6 +18,7 @@ type Schedule struct {
 	kinds       []Kind
 	index       map[string]int
 	restarts    map[string]bool // see restarting
+	carries     map[string]bool // see carrying
 }
 
 // Assumed are teeth taken where a bike's sheet says nothing.

@@ -117,7 +117,7 @@ func ParseSchedule(b []byte, name string) (*Schedule, error) {
 			return nil, fmt.Errorf("%s: kind %q: %w", name, raw.Kind[i].Name, err)
 		}
 	}
-	s.restarts = restarting(s.kinds)
+	s.restarts, s.carries = restarting(s.kinds), carrying(s.kinds)
 	if err := s.check(); err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}

@@ -12,11 +12,12 @@ type Traces struct {
 
 // Traces says what of a part that is off its bike [Assess] still looks at, as long
 // as no declined work is judged again: chains are counted, a crash that ended a part
-// asks for a look, a measured part tells how fast the next one wears, and work on
-// some kinds makes jobs of others start afresh.
+// asks for a look, a measured part tells how fast the next one wears, work on some
+// kinds makes jobs of others start afresh, and with which wheel a part came tells
+// whether anybody worked on it.
 func (s *Schedule) Traces(p Part) Traces {
 	t := Traces{SignOffs: s.restarts[p.Kind] || slices.Contains(setupWork, p.Kind)}
-	t.Stays = t.SignOffs || p.Kind == "chain" || p.End != nil && p.End.Cause == Crash
+	t.Stays = t.SignOffs || s.carries[p.Kind] || p.Kind == "chain" || p.End != nil && p.End.Cause == Crash
 	if k := s.kind(p.Kind); k != nil {
 		t.Readings = k.Measurable() != ""
 	}
@@ -33,6 +34,16 @@ func restarting(kinds []Kind) map[string]bool {
 			}
 		}
 	}
+	return by
+}
+
+// carrying are the kinds that carry parts of another.
+func carrying(kinds []Kind) map[string]bool {
+	by := map[string]bool{}
+	for i := range kinds {
+		by[kinds[i].CarriedBy] = true
+	}
+	delete(by, "")
 	return by
 }
 

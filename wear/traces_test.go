@@ -66,6 +66,7 @@ func TestTracesAreEnough(t *testing.T) {
 			for i := range p.SignOffs {
 				o := &p.SignOffs[i]
 				o.Torque, o.Witness = float64(rapid.IntRange(0, 2).Draw(r, "torque"))*5, rapid.Bool().Draw(r, "witness")
+				o.Fitted = ID(rapid.IntRange(0, 1).Draw(r, "fitted"))
 			}
 			sortFacts(p)
 		}
@@ -94,6 +95,7 @@ func TestTraces(t *testing.T) {
 		{Part{Kind: "ring"}, Traces{Stays: true, SignOffs: true}},
 		{Part{Kind: "cassette"}, Traces{Stays: true, SignOffs: true}}, // its work asks for the guide's check
 		{Part{Kind: "pedals"}, Traces{}},
+		{Part{Kind: "front-wheel"}, Traces{Stays: true}}, // with which its tyre came
 		{Part{Kind: "pedals", End: crashed}, Traces{Stays: true}},
 		{Part{Kind: "no such kind"}, Traces{}},
 	} {

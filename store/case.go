@@ -101,7 +101,13 @@ func (t *Tx) caseParts(c *caseDraft) error {
 	if c.Parts, err = t.partCases(now, c); err != nil {
 		return err
 	}
-	if c.brief && !declined(c.Parts) {
+	if c.brief && declined(c.Parts) {
+		c.brief = false
+		if c.Parts, err = t.partCases(now, c); err != nil {
+			return err
+		}
+	}
+	if c.brief {
 		c.Past, err = t.pastTraces(past, c)
 	} else {
 		c.Past, err = t.partCases(past, c)

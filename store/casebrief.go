@@ -36,7 +36,7 @@ func (t *Tx) trace(c *wear.Case, pc *wear.PartCase) (told bool, err error) {
 		return false, nil
 	}
 	n, err := t.newestOf(pc.Part.ID)
-	if err != nil || !traces.Stays && len(n.readings) == 0 {
+	if err != nil || !traces.Stays && len(n.readings) == 0 && !n.lacking {
 		return false, err
 	}
 	if err := t.caseStays(c, pc); err != nil {
@@ -63,6 +63,12 @@ func (t *Tx) briefly(c *wear.Case, pc *wear.PartCase, n newest) error {
 		return t.facts(c, pc)
 	}
 	pc.Readings, pc.Looks, pc.SignOffs = n.readings, n.looks, n.signOffs
+	if n.named() {
+		var err error
+		if pc.Looks, err = looks.upTo(t, pc.Part.ID, c.Today); err != nil {
+			return err
+		}
+	}
 	for i := range pc.Readings {
 		pc.Readings[i].Part, pc.Readings[i].Bike = pc.Part.ID, pc.Stays[0].Host
 	}

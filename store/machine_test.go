@@ -131,7 +131,10 @@ func (x *machine) AddPart(t *rapid.T) {
 	})
 }
 
-var kinds = []string{"chain", "ring", "rear-pads", "front-wheel", "front-tyre", "rear-wheel", "rear-tyre", "cassette"}
+var kinds = []string{
+	"chain", "ring", "rear-pads", "guide", "guide-bolts", "frame",
+	"front-wheel", "front-tyre", "rear-wheel", "rear-tyre", "rear-sealant", "cassette",
+}
 
 // drawHost draws a bike or, half the time, a part, which may be a wheel.
 func (x *machine) drawHost(t *rapid.T, part wear.ID) wear.ID {
@@ -180,29 +183,15 @@ func (x *machine) AddFact(t *rapid.T) {
 	if len(x.m.parts) == 0 {
 		t.Skip("no parts")
 	}
-	f := fact{
-		sort: rapid.IntRange(0, 2).Draw(t, "sort"), at: drawInstant(t, "at"),
-		part: rapid.SampledFrom(x.m.parts).Draw(t, "part").ID,
-	}
+	p := rapid.SampledFrom(x.m.parts).Draw(t, "part")
+	f := fact{sort: rapid.IntRange(0, 2).Draw(t, "sort"), at: drawInstant(t, "at"), part: p.ID}
+	add := drawFact(t, x.m.parts, p, f)
 	x.entry(t, func(tx *store.Tx, m *model) error {
-		id, err := addFact(tx, f)
+		id, err := add(tx)
 		f.id = id
 		m.facts = append(m.facts, f)
 		return err
 	})
-}
-
-func addFact(tx *store.Tx, f fact) (uint64, error) {
-	switch f.sort {
-	case 0:
-		r, err := tx.AddReading(wear.Reading{Part: f.part, At: f.at, Of: wear.Elongation, Value: 0.4})
-		return r.ID, err
-	case 1:
-		l, err := tx.AddLook(wear.Look{Part: f.part, At: f.at, Word: wear.Good})
-		return l.ID, err
-	}
-	s, err := tx.AddSignOff(wear.SignOff{Part: f.part, At: f.at, Job: []string{"clean", "change"}[f.at%2], Declined: f.at%3 == 0})
-	return s.ID, err
 }
 
 func (x *machine) VoidFact(t *rapid.T) {
@@ -264,9 +253,7 @@ func (x *machine) Check(t *rapid.T) {
 func (x *machine) checkBike(t *rapid.T, tx *store.Tx, b wear.Bike, today wear.Instant) {
 	c, err := tx.Case(b.ID, today)
 	require.NoError(t, err)
-	brief, err := tx.CaseToAssess(b.ID, today)
-	require.NoError(t, err)
-	require.Equal(t, wear.Assess(c, wear.Default()), wear.Assess(brief, wear.Default()))
+	sameFound(t, tx, b.ID, today)
 	line := c.Lines[b.ID]
 	require.Equal(t, x.m.count(b.ID, wear.Ever, wear.Never, today), over(line, wear.Ever, wear.Never))
 	require.True(t, slices.IsSortedFunc(line, func(a, b wear.Span) int { return int(a.From/1000 - b.From/1000) }))

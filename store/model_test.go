@@ -299,7 +299,7 @@ func (m *model) carries(host wear.ID, kind string) bool {
 	case "front-wheel":
 		return kind == "front-tyre"
 	case "rear-wheel":
-		return kind == "rear-tyre" || kind == "cassette"
+		return kind == "rear-tyre" || kind == "rear-sealant" || kind == "cassette"
 	}
 	return false
 }

@@ -35,6 +35,15 @@ func (n *newest) within(stays []wear.Stay, today wear.Instant) bool {
 		!slices.ContainsFunc(n.signOffs, func(s wear.SignOff) bool { return !ok(s.At) })
 }
 
+// named reports whether more is asked of a look than what is kept: who said watch
+// last, or whether unsafe was said after a release of the same instant, which only
+// its ID tells.
+func (n *newest) named() bool {
+	last := len(n.looks) - 1
+	return last >= 0 && n.looks[last].Word == wear.Watch ||
+		slices.ContainsFunc(n.looks, func(l wear.Look) bool { return l.Word == wear.Unsafe })
+}
+
 // newestOf reads what is kept of a part; nothing is where it has no facts.
 func (t *Tx) newestOf(part wear.ID) (n newest, err error) {
 	if t.bucket(bktNewest) == nil {

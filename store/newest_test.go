@@ -2,8 +2,10 @@ package store
 
 import (
 	"math"
+	"path/filepath"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -73,4 +75,78 @@ func FuzzNewest(f *testing.F) {
 			assert.Len(t, again.signOffs, len(n.signOffs))
 		}
 	})
+}
+
+// An older book keeps none of them, and tells the same by all facts: that pads which
+// are off were measured says how long the next ones last.
+func TestABriefCaseOfABookWithoutNewest(t *testing.T) {
+	b := At(filepath.Join(t.TempDir(), "book"), Options{Zone: "UTC"})
+	at := func(day int) wear.Instant { return wear.At(time.Date(2026, 3, day, 12, 0, 0, 0, time.UTC)) }
+	require.NoError(t, b.Update(t.Context(), func(tx *Tx) error {
+		tx.Begin("test", "", "")
+		bike, err := tx.AddBike(wear.Bike{Name: "Ridge"})
+		require.NoError(t, err)
+		for i := range 2 {
+			p, err := tx.AddPart(wear.Part{Kind: "rear-pads"})
+			require.NoError(t, err)
+			require.NoError(t, tx.AddStay(wear.Stay{Part: p.ID, Host: bike.ID, From: at(1 + 10*i), To: []wear.Instant{at(11), wear.Never}[i]}))
+			for k := range 3 {
+				_, err = tx.AddReading(wear.Reading{Part: p.ID, At: at(2 + 10*i + 2*k), Of: wear.Lining, Value: 4 - float64(k), Tool: "caliper"})
+				require.NoError(t, err)
+			}
+		}
+		for n := range 20 {
+			r := wear.Ride{ID: wear.RideID{byte(n), 1}, Bike: bike.ID, Start: at(1+n) + 1, Recorded: wear.Load{wear.Moving: 7_200_000, wear.Braking: 500_000}}
+			_, err := tx.AddRide(r, wear.Gears{})
+			require.NoError(t, err)
+		}
+		want, err := tx.Case(bike.ID, at(25))
+		require.NoError(t, err)
+		for _, kept := range []bool{true, false} {
+			if !kept {
+				require.NoError(t, tx.bolt.DeleteBucket(bktNewest))
+			}
+			have, err := tx.CaseToAssess(bike.ID, at(25))
+			require.NoError(t, err)
+			require.Equal(t, wear.Assess(want, wear.Default()), wear.Assess(have, wear.Default()), "kept: %v", kept)
+		}
+		return nil
+	}))
+}
+
+// Whether work was due when it was declined, parts tell that were worked on again
+// since: the sealant's time began afresh with the tyre's.
+func TestABriefCaseOfDeclinedWork(t *testing.T) {
+	b := At(filepath.Join(t.TempDir(), "book"), Options{Zone: "UTC"})
+	at := func(day int) wear.Instant { return wear.At(time.Date(2026, 1, day, 12, 0, 0, 0, time.UTC)) }
+	require.NoError(t, b.Update(t.Context(), func(tx *Tx) error {
+		tx.Begin("test", "", "")
+		bike, err := tx.AddBike(wear.Bike{Name: "Ridge"})
+		require.NoError(t, err)
+		add := func(kind string, stays ...wear.Stay) wear.ID {
+			p, err := tx.AddPart(wear.Part{Kind: kind})
+			require.NoError(t, err)
+			for _, s := range stays {
+				s.Part, s.Host = p.ID, bike.ID
+				require.NoError(t, tx.AddStay(s))
+			}
+			return p.ID
+		}
+		tyre := add("rear-tyre", wear.Stay{From: at(1), To: wear.Never})
+		sealant := add("rear-sealant", wear.Stay{From: at(1), To: at(100)}, wear.Stay{From: at(120), To: wear.Never})
+		for _, s := range []wear.SignOff{
+			{Part: tyre, At: at(60), Job: "change"}, {Part: sealant, At: at(99), Job: "top-up", Declined: true}, {Part: tyre, At: at(110), Job: "change"},
+		} {
+			_, err := tx.AddSignOff(s)
+			require.NoError(t, err)
+		}
+		want, err := tx.Case(bike.ID, at(150))
+		require.NoError(t, err)
+		have, err := tx.CaseToAssess(bike.ID, at(150))
+		require.NoError(t, err)
+		findings := wear.AssessOnly(want, wear.Default(), wear.Due)
+		require.True(t, slices.ContainsFunc(findings, func(f wear.Finding) bool { return f.PartID == sealant }))
+		require.Equal(t, findings, wear.AssessOnly(have, wear.Default(), wear.Due))
+		return nil
+	}))
 }

@@ -24,6 +24,7 @@ type Finding struct {
 	Seen                  bool // of a stop: somebody saw or measured it, or it happened; else a check was missed
 
 	Below       float64 // of a reading that only says it is below this; Used is then 0; 0 = Used is known
+	Expects     bool    // the count tells only what such parts last: a look or a reading makes it due, never the day
 	Used, Limit float64 // in Unit; Limit is 0 where the job has none (a look, an event)
 	Unit        string  // turns, m, s, J, days, rides, idler turns, pulley turns, contacts, %, mm
 	Share       float64 // of the way to the limit; at least 1 where the verdict is due or stop

@@ -63,7 +63,13 @@ func FleetBikeOf(c Case, findings []Finding, kinds []string) FleetBike {
 
 // dueBy reports whether the job is due now, or as likely as not will be by then.
 func (f *Finding) dueBy(at Instant) bool {
-	return f.Verdict >= Due || f.Date.P50 != nil && *f.Date.P50 <= at
+	return f.Verdict >= Due || f.comesDue(at)
+}
+
+// comesDue reports whether the days make the job due by an instant as likely as
+// not. A count of what such parts last does not.
+func (f *Finding) comesDue(at Instant) bool {
+	return !f.Expects && f.Date.P50 != nil && *f.Date.P50 <= at
 }
 
 // Turned tells what turn-round checks there were.

@@ -1,6 +1,7 @@
 package wear
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -108,20 +109,26 @@ func TestABikeOfAFleetByItsFindings(t *testing.T) {
 // TestTheWeeksWork: what is due within a week is done now, what within four along;
 // nothing is counted twice, and a bike with nothing in the week does not come in.
 func TestTheWeeksWork(t *testing.T) {
-	w := newWorld(t, 40)
+	w := newWorld(t, 75)
 	w.bike.Depot = "north"
 	w.fit("guide", Ever)
 	w.fit("guide-bolts", Ever)
 	w.fit("front-pads", Ever)
 	w.fit("chain", Ever)
 	w.fit("rear-sealant", Ever)
-	for d := range 80 {
-		w.ride(float64(d)/2, Unmarked, hours(0.6))
+	w.fit("rear-tyre", Ever)
+	for d := range 150 {
+		w.ride(float64(d)/2, Unmarked, hours(1.2))
 	}
 	c := w.build()
 	fs := Assess(c, Default())
 	work, ok := WorkOf(c, fs)
 	require.True(t, ok)
+	tyre := slices.IndexFunc(fs, func(f Finding) bool { return f.Kind == "rear-tyre" && f.Act == ActChange })
+	require.Equal(t, Fine, fs[tyre].Verdict)
+	require.Greater(t, fs[tyre].Share, 1.0, "it lasted longer than such tyres do")
+	assert.NotContains(t, work.Parts, "rear-tyre", "a count condemns nothing: the look decides")
+	assert.True(t, slices.ContainsFunc(work.Now, func(f Finding) bool { return f.Kind == "rear-tyre" && f.Act == ActLook }))
 	week, month := c.Today+7*Day, c.Today+28*Day
 	seen := map[string]bool{}
 	for i := range work.Now {

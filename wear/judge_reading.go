@@ -60,6 +60,7 @@ func (j *judge) limits(l *Limit, r Reading) {
 
 // expectation shows how far the part has come of what such parts last.
 func (j *judge) expectation(l *Limit) {
+	j.f.Expects = true
 	j.anchor = Anchor{At: j.p.begin(), Why: "it was fitted"}
 	if j.anchor.At == Ever {
 		j.anchor.Why = "the bike's first ride"

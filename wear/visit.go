@@ -32,7 +32,7 @@ func PlanVisit(v Visit, findings []Finding) VisitPlan {
 
 // upBy reports whether the finding asks for something by an instant.
 func (f *Finding) upBy(at Instant) bool {
-	return f.Verdict >= Order || f.Date.P50 != nil && *f.Date.P50 <= at
+	return f.Verdict >= Order || f.comesDue(at)
 }
 
 // spared reports whether the finding is an inspection that was not asked for

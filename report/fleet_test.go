@@ -170,8 +170,9 @@ func TestTurnedRounds(t *testing.T) {
 	require.NoError(t, TurnedRounds(&out, []TurnedRound{
 		{Bike: "hire 1", Round: wear.TurnRound{At: 20_000 * wear.Day, By: "Kim"}},
 		{Bike: "hire 2", Round: wear.TurnRound{At: 20_000 * wear.Day, By: "Kim"}, Faults: []string{"guide-1 unsafe: touches"}, Marked: []string{"guide-bolts-1"}, Bare: []string{"axles-1"}},
+		{Bike: "hire 3", Round: wear.TurnRound{At: 20_000 * wear.Day, By: "Kim"}, Hold: wear.Hold{Held: true, Why: "frame-1: a crash"}},
 	}, Style{}))
-	for _, want := range []string{"hire 1: turned round on", "by Kim, all good", "guide-1 unsafe: touches", "checked by their witness marks: guide-bolts-1", "no torque was set", wear.Caution} {
+	for _, want := range []string{"hire 1: turned round on", "by Kim, all good", "it stays in: frame-1: a crash", "guide-1 unsafe: touches", "checked by their witness marks: guide-bolts-1", "no torque was set", wear.Caution} {
 		assert.Contains(t, strings.Join(strings.Fields(out.String()), " "), want)
 	}
 }

@@ -77,9 +77,10 @@ func TurnRoundSheet(w io.Writer, t TurnRoundPaper, s Style) error {
 type TurnedRound struct {
 	Bike   string
 	Round  wear.TurnRound
-	Faults []string // "front-pads-1 unsafe: lever comes to the bar"
-	Marked []string // parts whose torque check the witness marks made
-	Bare   []string // bolts that were never set with a tool since they were fitted
+	Faults []string  // "front-pads-1 unsafe: lever comes to the bar"
+	Hold   wear.Hold // whether it has to stay in then
+	Marked []string  // parts whose torque check the witness marks made
+	Bare   []string  // bolts that were never set with a tool since they were fitted
 }
 
 // TurnedRounds writes what was entered to a terminal.
@@ -91,6 +92,9 @@ func TurnedRounds(w io.Writer, list []TurnedRound, s Style) error {
 			found = strings.Join(t.Faults, "; ")
 		}
 		p.para("", brief(t.Bike, longName)+": turned round on "+s.Moment(t.Round.At)+by(t.Round.By)+", "+found)
+		if t.Hold.Held {
+			p.para("  ", "it stays in: "+brief(t.Hold.Why, longNote))
+		}
 		if len(t.Marked) > 0 {
 			p.para("  ", "checked by their witness marks: "+strings.Join(t.Marked, ", "))
 		}

@@ -196,7 +196,7 @@ func (a *app) turnRound(cmd *cobra.Command, bikes []string, f desk.Fact, t turnR
 	}
 	list := make([]report.TurnedRound, len(done))
 	for i, r := range done {
-		list[i] = report.TurnedRound{Bike: r.Bike.Name, Round: r.Round, Marked: r.Marked, Bare: r.Bare}
+		list[i] = report.TurnedRound{Bike: r.Bike.Name, Round: r.Round, Hold: r.Hold, Marked: r.Marked, Bare: r.Bare}
 		for _, fault := range r.Faults {
 			text := fmt.Sprintf("%s %s", fault.Part, fault.Fault.Word)
 			if fault.Fault.Note != "" {

@@ -192,6 +192,7 @@ func TestTurnRound(t *testing.T) {
 	assert.Equal(t, []wear.Point{wear.PointTyres, wear.PointGuide}, []wear.Point{done[0].Faults[0].Fault.Point, done[0].Faults[1].Fault.Point})
 	b := hiredBike(t, d, "hire 3")
 	assert.True(t, b.Hold.Held)
+	assert.Equal(t, b.Hold, done[0].Hold, "whoever enters it is told")
 	page, err := d.Due(t.Context(), []string{"hire 3"}, "")
 	require.NoError(t, err)
 	require.Len(t, page.Watched, 1)
@@ -251,7 +252,7 @@ func TestPaperOfATurnRound(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, sheet.Bikes, 1)
 	_, err = d.TurnRoundPaper(t.Context(), nil, "west", "")
-	assert.Error(t, err)
+	assert.ErrorContains(t, err, `depot "west": no bike has it`)
 }
 
 func TestThePlanOfTheWeek(t *testing.T) {

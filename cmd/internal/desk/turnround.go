@@ -24,8 +24,9 @@ type TurnedRound struct {
 	Bike   wear.Bike
 	Round  wear.TurnRound
 	Faults []FoundFault
-	Marked []string // parts whose torque check the witness marks made
-	Bare   []string // bolts that were never torqued since they were fitted: a mark tells nothing
+	Hold   wear.Hold // whether it has to stay in then
+	Marked []string  // parts whose torque check the witness marks made
+	Bare   []string  // bolts that were never torqued since they were fitted: a mark tells nothing
 }
 
 // FoundFault is a fault and the part that it is of.
@@ -89,7 +90,14 @@ func (d *Desk) turnRound(tx *store.Tx, name string, req TurnRoundRequest) (done 
 			return done, err
 		}
 	}
-	done.Round, err = tx.AddTurnRound(round)
+	if done.Round, err = tx.AddTurnRound(round); err != nil {
+		return done, err
+	}
+	c, err := tx.Case(b.ID, at)
+	if err != nil {
+		return done, err
+	}
+	done.Hold, err = holdOf(tx, c, wear.AssessOnly(c, wear.Default(), wear.Stop))
 	return done, err
 }
 
@@ -250,6 +258,9 @@ func (d *Desk) TurnRoundPaper(ctx context.Context, names []string, depot, today 
 		}
 		bikes, err := findBikes(tx, names)
 		if err != nil {
+			return err
+		}
+		if err := (BikeFilter{Depot: depot}).meant(bikes); err != nil {
 			return err
 		}
 		for _, b := range bikes {

@@ -158,7 +158,7 @@ func (p *page) costNotes(c wear.Costs, idle int) {
 func (s Style) costNotes(c wear.Costs, idle int) []string {
 	t := &c.Total
 	notes := []string{
-		fmt.Sprintf("new: parts changed or fitted new. h: hours at the stand. %s and hire day: what that costs, in parts%s.", s.perWay(), worded(c.Hour > 0, " and work", "")),
+		fmt.Sprintf("new: parts changed or fitted new. h, where there is room: hours at the stand. %s and hire day: what that costs, in parts%s.", s.perWay(), worded(c.Hour > 0, " and work", "")),
 	}
 	if idle > 0 {
 		notes = append(notes, fmt.Sprintf("%s had no work.", plural(idle, costNouns[c.By][0], costNouns[c.By][1])))

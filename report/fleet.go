@@ -195,7 +195,7 @@ func (p *fleetPage) end() {
 		p.para("", plural(n, "change has", "changes have")+" no price: pawl part stock KIND --price, or signoff --cost.")
 	}
 	if n := a.Cost.Blind; n > 0 {
-		p.para("", "Of "+plural(n, "bike", "bikes")+" an odometer tells, and no hire days.")
+		p.para("", "Of "+plural(n, "bike", "bikes")+" only a meter tells: on how many days they were hired is not known.")
 	}
 	if fare, ok := a.Cost.FarePerDay(); ok {
 		text := "A hire day brings " + money(fare) + " at the bikes' prices"

@@ -112,7 +112,7 @@ func TestADroppedChainIsEvidenceWhenItDropsAgain(t *testing.T) {
 			f := w.judged(k, "look")
 			assert.Equal(t, want, f.Verdict, "%s, %g h", k, h)
 			if want == Due {
-				assert.Contains(t, f.Reasons[0].Text, "dropped 2 times within 10 h of riding")
+				assert.Contains(t, f.Reasons[0].Text, "dropped at least 2 times within 10 h of riding")
 			}
 			w.look(p, 9, Good)
 			assert.Equal(t, Fine, w.judged(k, "look").Verdict)

@@ -73,7 +73,7 @@ func (j *judge) dated(e Event) (why string, ok bool) {
 		if !ok || at <= j.anchor.At {
 			return "", false
 		}
-		return fmt.Sprintf("the chain dropped %g times within %g h of riding, last on %s", e.Value, e.Within, j.a.day(at)), true
+		return fmt.Sprintf("the chain dropped at least %g times within %g h of riding, last on %s", e.Value, e.Within, j.a.day(at)), true
 	case EventNthChain:
 		n := int(e.Value)
 		if list := j.wornSinceFit(); len(list) >= n {

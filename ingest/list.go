@@ -119,6 +119,14 @@ func (h *listColumns) figures(form ListForm) (at []int) {
 	return at
 }
 
+// must is the column that has to be there, as the user is told its name.
+func (f ListForm) must() string {
+	if name, _, listed := strings.Cut(f.Names, ","); listed {
+		return name
+	}
+	return f.Must
+}
+
 // listHead finds the header in the separator that gives it most sense.
 func listHead(text string, form ListForm) (best listColumns, rest tableRows, err error) {
 	rows, separators := firstRow(text)
@@ -138,7 +146,7 @@ func listHead(text string, form ListForm) (best listColumns, rest tableRows, err
 	}
 	if _, has := best.at[form.Must]; !has {
 		names := cmp.Or(form.Names, strings.Join(slices.Sorted(maps.Keys(form.Columns)), ", "))
-		return best, rest, refused("the first row names the columns: "+names, "no column %q in the first row", form.Must)
+		return best, rest, refused("the first row names the columns: "+names, "no column %q in the first row", form.must())
 	}
 	return best, rest, nil
 }

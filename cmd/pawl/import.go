@@ -19,7 +19,7 @@ func (a *app) importCmd() *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:   "import PATH...",
-		Short: "Read ride files (FIT, GPX) and folders of them",
+		Short: "Read ride files (FIT, GPX, TCX), tables and folders of them",
 		Long: `Reads ride files and folders of them, plain or gzipped, and adds each ride to the
 bike. The format is told by the content, never by the name. Files are left as and
 where they are. A file that is in the book already is known and counts once.
@@ -27,7 +27,12 @@ where they are. A file that is in the book already is known and counts once.
 Without --bike, the bike is told by the sensors bolted to it, by the device's own
 name for it, by pawl bike match, or because there is no other; a ride that fits none
 or two is kept without one until pawl ride move gives it. The same outing in two
-files counts once: the one that recorded more.`,
+files counts once: the one that recorded more.
+
+A table (CSV) has a row a ride, or a row for what the meters of a bike showed. Its
+first row names the columns: date, bike (or --bike), then distance_km, climb_m and
+hours, or odometer_km and hour_meter; yes in a column new says that the odometer is a
+new one. A wrong row is named by line and stops nothing else.`,
 		Example: `  pawl import ~/rides
   pawl import -b enduro --ground mud 2026-10-31.fit
   pawl import track-without-times.gpx --on 2026-05-17T10:00 --hours 2.5`,

@@ -137,7 +137,7 @@ func helped(err error) error {
 	case desk.Empty(err):
 		return &desk.RefusalError{
 			Msg: "the book is empty: no bikes and no rides yet",
-			Tip: `pawl bike add "my bike" --sheet trail, then pawl import RIDES-FOLDER (pawl demo shows how it looks)`,
+			Tip: `pawl bike add "my bike" --sheet trail, then pawl import RIDES-FOLDER; a hire fleet: pawl fleet read FILE.csv (pawl demo shows how it looks)`,
 		}
 	case errors.Is(err, syscall.ENOSPC):
 		return &desk.RefusalError{

@@ -60,6 +60,9 @@ back a reading that was wrong, of the day where --on says it.`,
 	f.Float64Var(&w.ride.Km, "km", math.NaN(), "distance in km")
 	f.Float64Var(&w.ride.Climb, "climb", math.NaN(), "climb in m")
 	f.Float64Var(&w.ride.Hours, "hours", math.NaN(), "moving time in hours")
+	for _, name := range []string{"km", "climb", "hours"} {
+		f.Lookup(name).DefValue = "0" // no default is shown
+	}
 	f.StringVar(&w.ground, "ground", "", "what was ridden in: dry, dusty, gritty, wet or mud")
 	f.StringVar(&w.ride.Title, "title", "", "what to call it")
 	f.StringVar(&w.meter.Odometer, "odometer", "", "what the odometer shows: 1234km or 767mi")

@@ -105,7 +105,11 @@ maker's recall (the bike stops until that part was looked at).`,
 				return err
 			}
 			return a.tell(cmd, d, func(s report.Style) string {
-				return fmt.Sprintf("%s: %s on %s; pawl due %q says what that asks for", b.Name, i.What, s.Date(i.At), b.Name)
+				stays := ""
+				if i.What == wear.Crashed || i.What == wear.Recalled {
+					stays = " nothing rides until that was looked at;"
+				}
+				return fmt.Sprintf("%s: %s on %s;%s pawl due %q says what that asks for", b.Name, i.What, s.Date(i.At), stays, b.Name)
 			})
 		},
 	}

@@ -164,6 +164,8 @@ func (p *fleetPage) stands(b *wear.FleetBike) string {
 		text += ", released until " + p.day(b.Hold.Lifted.Until, p.f.Today)
 	case b.Hold.Held && b.Hold.By != "" || b.Standing == wear.Held:
 		text += ", held"
+	case b.Hold.Held && b.Worst < wear.Stop: // by a part of a kind that is not asked about
+		text += ", stays in"
 	}
 	return text
 }

@@ -176,3 +176,15 @@ func TestTurnedRounds(t *testing.T) {
 		assert.Contains(t, strings.Join(strings.Fields(out.String()), " "), want)
 	}
 }
+
+// TestAHeldBikeIsNeverToldToBeOut: also where what holds it was not asked about.
+func TestAHeldBikeIsNeverToldToBeOut(t *testing.T) {
+	p := &fleetPage{}
+	for want, b := range map[string]wear.FleetBike{
+		"due ▲, stays in": {Worst: wear.Due, Hold: wear.Hold{Held: true, Why: "frame-1: a crash"}},
+		"fine ○, held":    {Worst: wear.Fine, Hold: wear.Hold{Held: true, By: "Kim"}},
+		"fine ○":          {Worst: wear.Fine},
+	} {
+		assert.Equal(t, want, p.stands(&b))
+	}
+}

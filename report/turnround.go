@@ -61,7 +61,7 @@ func TurnRoundSheet(w io.Writer, t TurnRoundPaper, s Style) error {
 			row.Last = s.day(l.Last, t.Today)
 		}
 		if l.Hold.Held {
-			row.Held = brief(l.Hold.Why, 48)
+			row.Held = brief(l.Hold.Why, 80)
 		}
 		v.Rows = append(v.Rows, row)
 	}

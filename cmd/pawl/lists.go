@@ -121,8 +121,8 @@ func (a *app) tellList(res desk.ListResult) error {
 	if res.DryRun {
 		would = "would be: "
 	}
-	_, err := fmt.Fprintf(a.out, "%s%d new, %d changed, %d as they were, %s refused\n",
-		would, res.Added, res.Changed, res.Same, report.Count(len(res.Wrong), "row"))
+	_, err := fmt.Fprintf(a.out, "%s%s new, %s changed, %s as they were, %s refused\n",
+		would, wear.Thousands(float64(res.Added)), wear.Thousands(float64(res.Changed)), wear.Thousands(float64(res.Same)), report.Count(len(res.Wrong), "row"))
 	if err == nil && len(res.Wrong) > 0 {
 		err = statusError(exitFailed)
 	}

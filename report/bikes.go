@@ -26,6 +26,8 @@ type BikeLine struct {
 	Setup *SetupPage // of a bike's own page; nil = not shown
 	Rings *RingsPage
 	Cogs  *wear.Cogs
+
+	Meters []wear.Odometer // what its meters showed last
 }
 
 // Bikes writes bikes to a terminal.
@@ -127,8 +129,18 @@ func (s Style) bikeFacts(b BikeLine) [][2]string {
 		{"hire day", hirePrice(b.Bike.Price)},
 		{"ridden", s.rideTotal(b.Total)},
 		{"last ride", s.fullDay(b.Last)},
+		{"meters", s.meters(b.Meters)},
 		{"note", brief(b.Bike.Note, longNote)},
 	}
+}
+
+// meters are what the meters of a bike showed last, and when.
+func (s Style) meters(list []wear.Odometer) string {
+	said := make([]string, len(list))
+	for i, o := range list {
+		said[i] = s.Meter(o) + " on " + s.fullDay(o.At)
+	}
+	return strings.Join(said, ", ")
 }
 
 // standing is empty for a bike of which none was ever entered.

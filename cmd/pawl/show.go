@@ -31,7 +31,7 @@ func (a *app) bikes(cmd *cobra.Command, d *desk.Desk, list []desk.BikeState, out
 func (a *app) bike(cmd *cobra.Command, d *desk.Desk, b desk.BikePage, out outputFlags) error {
 	style := a.style(cmd.Context(), d)
 	line, setup, rings := bikeLine(b.BikeState), setupPage(b.Setup), ringsPage(b.Rings)
-	line.Setup, line.Rings, line.Cogs = &setup, &rings, b.Cogs
+	line.Setup, line.Rings, line.Cogs, line.Meters = &setup, &rings, b.Cogs, b.Meters
 	if out.json {
 		return report.BikeJSON(a.out, line, partLines(b.Parts), style)
 	}

@@ -100,6 +100,8 @@ type BikePage struct {
 	Setup SetupPage
 	Rings RingsPage
 	Cogs  *wear.Cogs // nil = no cassette of which the cogs are given
+
+	Meters []wear.Odometer // the newest reading of each of its meters
 }
 
 // BikeFilter says which bikes are asked about: all, unless it says otherwise.
@@ -239,9 +241,25 @@ func (d *Desk) Bike(ctx context.Context, name, today string) (s BikePage, at wea
 			}
 			s.Parts = append(s.Parts, ps)
 		}
+		readings, err := tx.Odometers(b.ID)
+		if err != nil {
+			return err
+		}
+		s.Meters = newestOf(readings, at)
 		return s.drive(tx, at)
 	})
 	return s, at, err
+}
+
+// newestOf are the newest readings of each meter up to an instant.
+func newestOf(readings []wear.Odometer, at wear.Instant) (list []wear.Odometer) {
+	for _, of := range []wear.Meter{wear.WayMeter, wear.HourMeter} {
+		chain := slices.DeleteFunc(wear.Readings(readings, of), func(o wear.Odometer) bool { return o.At > at })
+		if n := len(chain); n > 0 {
+			list = append(list, chain[n-1])
+		}
+	}
+	return list
 }
 
 // drive adds what a page says of the drive: guide set-up, cogs and rings.

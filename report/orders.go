@@ -42,7 +42,7 @@ func Orders(w io.Writer, o OrdersPage, s Style) error {
 		p.line("Nothing is likely to be needed.")
 	} else {
 		p.orderTable(shown)
-		p.rest(window, "kind or model", "kinds and models", "--csv")
+		p.rest(window, "kind and model", "kinds and models", "--csv")
 		p.gap()
 		p.para("", o.total())
 		p.gap()
@@ -144,7 +144,7 @@ func (o *OrdersPage) total() string {
 			free += l.Order
 		}
 	}
-	text := fmt.Sprintf("To order: %s of %s", plural(parts, "part", "parts"), plural(kinds, "kind or model", "kinds and models"))
+	text := fmt.Sprintf("To order: %s of %s", plural(parts, "part", "parts"), plural(kinds, "kind and model", "kinds and models"))
 	switch {
 	case parts == 0:
 		return "Nothing to order: the shelf is enough."
@@ -217,10 +217,10 @@ func specs(l *wear.OrderLine) string {
 func (o *OrdersPage) notes(idle int) []string {
 	var notes []string
 	if idle > 0 {
-		notes = append(notes, plural(idle, "kind or model", "kinds and models")+" of which most likely none is needed: --json has them.")
+		notes = append(notes, plural(idle, "kind and model", "kinds and models")+" of which most likely none is needed: --json has them.")
 	}
 	if n := o.uncounted(); n > 0 {
-		notes = append(notes, "Nobody has counted the shelf of "+plural(n, "kind or model", "kinds and models")+": none taken to be there. pawl part stock KIND --count N says it.")
+		notes = append(notes, "Nobody has counted the shelf of "+plural(n, "kind and model", "kinds and models")+": none taken to be there. pawl part stock KIND --count N says it.")
 	}
 	if o.Some {
 		notes = append(notes, "The shelf is that of all bikes, also of those not asked.")

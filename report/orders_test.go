@@ -59,8 +59,8 @@ func TestOrdersSayWhatIsLacking(t *testing.T) {
 	o.Some = true
 	o.Lines = append(o.Lines, wear.OrderLine{Kind: "idler", Need: 0.01})
 	notes := strings.Join(o.notes(1), " ")
-	assert.Contains(t, notes, "1 kind or model of which most likely none is needed")
-	assert.Contains(t, notes, "Nobody has counted the shelf of 1 kind or model")
+	assert.Contains(t, notes, "1 kind and model of which most likely none is needed")
+	assert.Contains(t, notes, "Nobody has counted the shelf of 1 kind and model")
 	assert.Contains(t, notes, "The shelf is that of all bikes")
 	assert.Equal(t, "To order: 2,646 parts of 2 kinds and models, for 32,414 and what the 1,323 parts without a price cost", o.total())
 	lines, idle := o.wanted()

@@ -210,7 +210,7 @@ func (l *listReader) sheetOf(row ingest.ListRow, built string) (wear.Sheet, erro
 	case read.err != nil:
 		return read.sheet, wrongCell(row, "sheet", "%v", read.err)
 	case built != "" && read.sheet.Name != built:
-		return read.sheet, wrongCell(row, "sheet", "the bike was built by the sheet %q: fit and remove its parts", built)
+		return read.sheet, wrongCell(row, "sheet", "the bike was built by the sheet %q, and stays so: pawl fit and pawl remove change its parts", built)
 	}
 	return read.sheet, nil
 }

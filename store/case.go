@@ -131,7 +131,7 @@ func (t *Tx) partCases(parts []wear.ID, c *caseDraft) ([]wear.PartCase, error) {
 // caseEvents fills in what there is of the bike as a whole: what happened to it,
 // the settings.
 func (t *Tx) caseEvents(c *wear.Case) (err error) {
-	if c.Incidents, err = t.incidentsOf(c); err != nil {
+	if c.Incidents, err = t.incidentsOf(c, c.Parts); err != nil {
 		return err
 	}
 	if c.Statuses, err = statuses.upTo(t, c.Bike.ID, c.Today); err != nil {
@@ -141,15 +141,36 @@ func (t *Tx) caseEvents(c *wear.Case) (err error) {
 	return err
 }
 
-// incidentsOf are those of the bike, and those of the parts on it that named them
-// on another bike: a recalled or struck part takes that along. A dropped chain
-// tells of the bike that it dropped on.
-func (t *Tx) incidentsOf(c *wear.Case) ([]wear.Incident, error) {
+// WithPast is a case with the settings and incidents of those parts, too, that left
+// the bike after an instant: what they brought along counted while they were on.
+func (t *Tx) WithPast(c wear.Case, from wear.Instant) (wear.Case, error) {
+	parts := c.Parts
+	for i := range c.Past {
+		left := func(s wear.Stay) bool { return s.Host == c.Bike.ID && s.To > from }
+		if slices.ContainsFunc(c.Past[i].Stays, left) {
+			parts = append(slices.Clip(parts), c.Past[i])
+		}
+	}
+	if len(parts) == len(c.Parts) {
+		return c, nil
+	}
+	var err error
+	if c.Incidents, err = t.incidentsOf(&c, parts); err != nil {
+		return c, err
+	}
+	c.Settings, err = t.settingsFor(c.Bike.ID, parts, c.Today)
+	return c, err
+}
+
+// incidentsOf are those of the bike, and those of parts that named them on another
+// bike: a recalled or struck part takes that along. A dropped chain tells of the
+// bike that it dropped on.
+func (t *Tx) incidentsOf(c *wear.Case, parts []wear.PartCase) ([]wear.Incident, error) {
 	all, err := incidents.upTo(t, c.Bike.ID, c.Today)
 	if err != nil {
 		return nil, err
 	}
-	for _, pc := range c.Parts {
+	for _, pc := range parts {
 		seen := map[wear.ID]bool{c.Bike.ID: true}
 		for _, s := range pc.Stays {
 			if seen[s.Host] {

@@ -127,43 +127,52 @@ func (c *Case) holdMarks(s *Schedule, from Instant) []Instant {
 	}
 	for _, list := range [][]PartCase{c.Past, c.Parts} {
 		for i := range list {
-			list[i].holdMarks(s, c.Bike.Fleet, add)
+			c.partMarks(s, &list[i], add)
 		}
 	}
 	slices.Sort(marks)
 	return slices.Compact(marks)
 }
 
-// holdMarks adds what can hold a bike by one part: looks where one was ever
-// unsafe, readings where one was past the hard limit, work on what is safe or not,
-// and where it came or went.
-func (pc *PartCase) holdMarks(s *Schedule, fleet bool, add func(Instant)) {
+// partMarks adds what can hold a bike by one part, or let it go: looks where one was
+// ever unsafe, readings where one was past the hard limit, work on what is safe or
+// not, and where it came or went.
+func (c *Case) partMarks(s *Schedule, pc *PartCase, add func(Instant)) {
 	k := s.kind(pc.Part.Kind)
 	if k == nil {
-		return
+		unknown := unknownKind(pc.Part.Kind)
+		k = &unknown
 	}
-	unsafe := slices.ContainsFunc(pc.Looks, func(l Look) bool { return l.Word == Unsafe })
-	hard := slices.ContainsFunc(pc.Readings, func(r Reading) bool { return k.pastHard(r, pc.Part, fleet) })
+	stopped := c.blamed(pc.Part.ID) || slices.ContainsFunc(pc.Looks, func(l Look) bool { return l.Word == Unsafe }) ||
+		slices.ContainsFunc(pc.Readings, func(r Reading) bool { return k.pastHard(r, pc.Part, c.Bike.Fleet) })
 	for _, o := range pc.SignOffs {
-		if j, ok := k.Job(o.Job); hard || unsafe || ok && j.Safety {
+		if j, ok := k.Job(o.Job); stopped || ok && j.Safety {
 			add(o.At)
 		}
 	}
 	for _, l := range pc.Looks {
-		if j, ok := k.Job("look"); unsafe || ok && j.Safety {
+		if j, ok := k.Job("look"); stopped || ok && j.Safety {
 			add(l.At)
 		}
 	}
-	if !unsafe && !hard {
-		return
+	if stopped {
+		for _, r := range pc.Readings {
+			add(r.At)
+		}
 	}
-	for _, r := range pc.Readings {
-		add(r.At)
+	if stopped || slices.ContainsFunc(k.Jobs, func(j Job) bool { return j.Safety }) {
+		for _, st := range pc.Stays {
+			add(st.From)
+			add(st.To)
+		}
 	}
-	for _, st := range pc.Stays {
-		add(st.From)
-		add(st.To)
-	}
+}
+
+// blamed reports whether a crash or a recall named a part.
+func (c *Case) blamed(part ID) bool {
+	return slices.ContainsFunc(c.Incidents, func(i Incident) bool {
+		return i.Part == part && (i.What == Crashed || i.What == Recalled)
+	})
 }
 
 // pastHard reports whether a reading is past the limit at which the bike stops.

@@ -139,7 +139,12 @@ func fleetBike(tx *store.Tx, c wear.Case, kinds []string, cost wear.CostQuery) (
 
 // stood is how a bike stood in the last month.
 func stood(tx *store.Tx, c wear.Case, now wear.Hold) (wear.Stand, error) {
-	return wear.Stood(c, wear.Default(), c.Today-wear.FleetMonth*wear.Day, now, wear.Ago{
+	from := c.Today - wear.FleetMonth*wear.Day
+	c, err := tx.WithPast(c, from)
+	if err != nil {
+		return wear.Stand{}, err
+	}
+	return wear.Stood(c, wear.Default(), from, now, wear.Ago{
 		Held:  func(at wear.Instant) (bool, error) { return heldAt(tx, c.Bike.ID, at) },
 		Rides: func(from, to wear.Instant) ([]wear.Ride, error) { return tx.RideFigures(c.Bike.ID, from, to) },
 	})

@@ -20,6 +20,14 @@ const (
 	coldPages = 10
 )
 
+// readCold has as many threads as the disk wants until end is called.
+func readCold() (end func()) {
+	return coldness.begin(func() func() {
+		ctx, stop := context.WithCancel(context.Background())
+		return inBackground(func() { threadsWhileCold(ctx, pagesFromDisk) }, stop)
+	})
+}
+
 // threadsWhileCold lets more threads than cores run for as long as pages come from
 // the disk, until the context ends. faults counts those that did.
 func threadsWhileCold(ctx context.Context, faults func() int64) {

@@ -26,14 +26,16 @@ const walkMemory = 400 << 20
 
 // collectLate lets garbage lie until end is called.
 func collectLate() (end func()) {
-	percent, limit := debug.SetGCPercent(walkGC), debug.SetMemoryLimit(-1)
-	if limit == math.MaxInt64 {
-		debug.SetMemoryLimit(walkMemory)
-	}
-	return func() {
-		debug.SetGCPercent(percent)
-		debug.SetMemoryLimit(limit)
-	}
+	return lateness.begin(func() func() {
+		percent, limit := debug.SetGCPercent(walkGC), debug.SetMemoryLimit(-1)
+		if limit == math.MaxInt64 {
+			debug.SetMemoryLimit(walkMemory)
+		}
+		return func() {
+			debug.SetGCPercent(percent)
+			debug.SetMemoryLimit(limit)
+		}
+	})
 }
 
 // eachCase reads the case of each bike on all cores and hands them out in the
@@ -73,7 +75,7 @@ func eachJudged[T any](ctx context.Context, tx *store.Tx, w caseWalk, judge judg
 	for i := range row.slots {
 		row.slots[i] = make(chan T, 1)
 	}
-	defer inBackground(func() { threadsWhileCold(ctx, pagesFromDisk) }, stop)()
+	defer readCold()()
 	read := make(chan error, 1)
 	go func() {
 		err := tx.Beside(min(max(cores, coldReaders), len(w.Bikes)), func(tx *store.Tx) error { return row.fill(ctx, stop, tx) })

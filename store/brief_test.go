@@ -47,7 +47,7 @@ func drawFact(t *rapid.T, parts []wear.Part, p wear.Part, f fact) func(*store.Tx
 
 // sameFound compares what is found by what findings rest on with what is found by
 // all facts.
-func sameFound(t *rapid.T, tx *store.Tx, bike wear.ID, today wear.Instant) {
+func sameFound(t require.TestingT, tx *store.Tx, bike wear.ID, today wear.Instant) {
 	c, err := tx.Case(bike, today)
 	require.NoError(t, err)
 	brief, err := tx.CaseToAssess(bike, today)
@@ -82,7 +82,7 @@ func watched(c wear.Case) (looks []wear.Look) {
 }
 
 // sameFindings compares them one by one: all at once are too much to read.
-func sameFindings(t *rapid.T, want, have []wear.Finding) {
+func sameFindings(t require.TestingT, want, have []wear.Finding) {
 	for i := range min(len(want), len(have)) {
 		require.Equal(t, want[i], have[i])
 	}

@@ -79,6 +79,7 @@ func oldCases(t *testing.T, b *store.Book) (cases []wear.Case, rides []wear.Ride
 			for _, bike := range ids[:2] {
 				c, err := tx.Case(bike, today)
 				require.NoError(t, err)
+				sameFound(t, tx, bike, today)
 				c = numbered(c, ids)
 				for _, pc := range append(c.Parts, c.Past...) {
 					for i := range pc.Looks {

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pawl/store"
 	"pawl/wear"
 )
 
@@ -57,5 +58,38 @@ func TestDueSaysWhoLookedLast(t *testing.T) {
 		require.Len(t, res.Watched, 1)
 		last := res.Watched[0].Look
 		assert.Equal(t, []any{"Mo", "thinner", wear.Watch, wear.At(looked)}, []any{last.By, last.Note, last.Word, last.At})
+	})
+}
+
+// TestWhatABriefWalkMakesStays: what is handed out of one bike is not changed by the
+// next, which is read into the same memory.
+func TestWhatABriefWalkMakesStays(t *testing.T) {
+	d := hireDesk(t, 9)
+	riddenHard(t, d)
+	var findings []wear.Finding
+	var works []wear.BikeWork
+	require.NoError(t, d.Book.View(t.Context(), func(tx *store.Tx) error {
+		bikes, err := tx.Bikes()
+		require.NoError(t, err)
+		for _, b := range bikes {
+			c, err := tx.Case(b.ID, wear.At(hireNow))
+			require.NoError(t, err)
+			findings = append(findings, wear.Assess(c, wear.Default())...)
+			w, err := bikeWork(tx, c, FleetFilter{})
+			require.NoError(t, err)
+			if w != nil && b.Fleet {
+				works = append(works, *w)
+			}
+		}
+		return nil
+	}))
+	require.NotEmpty(t, works)
+	onCores(t, func(t *testing.T) {
+		due, err := d.Due(t.Context(), nil, "")
+		require.NoError(t, err)
+		assert.Equal(t, findings, due.Findings)
+		plan, err := d.FleetPlan(t.Context(), FleetFilter{}, "")
+		require.NoError(t, err)
+		assert.Equal(t, wear.PlanWeek(works), plan.Depots)
 	})
 }

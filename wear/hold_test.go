@@ -202,5 +202,19 @@ func randomFleetWorld(t *testing.T, rt *rapid.T) *world {
 			w.stand(rapid.SampledFrom([]Standing{Held, InService}).Draw(rt, "is"), day)
 		}
 	}
+	if rapid.Bool().Draw(rt, "one leaves") {
+		w.replaced(rt, rapid.SampledFrom(parts).Draw(rt, "leaves"), when.Draw(rt, "left"))
+	}
 	return w
+}
+
+// replaced puts another part in the place of one, which an incident may have named
+// before.
+func (w *world) replaced(rt *rapid.T, p *PartCase, day float64) {
+	*p = p.asOf(days(day))
+	w.off(p, days(day), rapid.SampledFrom([]Cause{"", Worn, Crash}).Draw(rt, "cause"))
+	w.fit(p.Part.Kind, days(day))
+	if rapid.Bool().Draw(rt, "named") {
+		w.happened(rapid.SampledFrom(Happenings).Draw(rt, "happened"), rapid.Float64Range(0, day).Draw(rt, "before"), p)
+	}
 }

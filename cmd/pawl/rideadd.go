@@ -42,7 +42,7 @@ back a reading that was wrong, of the day where --on says it.`,
 		Example: `  pawl ride add enduro --on 2026-05-17 --km 42 --climb 900 --hours 3.1
   pawl ride add enduro --odometer 1234km --hour-meter 96h
   pawl ride add enduro --odometer 31km --new-odometer
-  pawl ride add enduro --odometer 9234km --void`,
+  pawl ride add enduro --odometer 31km --void`,
 		Args: args(1, 1),
 		RunE: func(cmd *cobra.Command, words []string) error {
 			w.ride.Bike = words[0]

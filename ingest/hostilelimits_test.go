@@ -120,7 +120,7 @@ func TestFilesAtTheLimitsTakeLittleMemory(t *testing.T) {
 		}, 0, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			files, peak := hostileRun(t, c.data)
+			files, peak := hostileRun(t, c.data, c.points)
 			for _, f := range files {
 				var refusal *RefusedError
 				var not *NotRideError

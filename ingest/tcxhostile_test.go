@@ -50,7 +50,7 @@ func TestHostileTCXAndTablesTakeLittleMemory(t *testing.T) {
 		{"a large table", repeat("date,km\n", " ", maxTable), 0, "a table of 16 MB"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got, peak := hostileRun(t, c.data)
+			got, peak := hostileRun(t, c.data, c.points)
 			require.Len(t, got, 1)
 			if c.why != "" {
 				require.ErrorContains(t, got[0].Err, c.why)

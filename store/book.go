@@ -168,7 +168,7 @@ func (b *Book) opening(err error) error {
 	case unwritable(err):
 		return &ReadOnlyError{b.path, err}
 	case errors.Is(err, boltErrors.ErrInvalid), errors.Is(err, boltErrors.ErrChecksum), errors.Is(err, boltErrors.ErrVersionMismatch):
-		return &DamagedError{b.path, err.Error()}
+		return &DamagedError{Path: b.path, Why: err.Error()}
 	}
 	return fmt.Errorf("book %q: %w", b.path, err)
 }
@@ -236,7 +236,7 @@ func (b *Book) transact(db *bbolt.DB, fn, end func(*Tx) error) error {
 func (b *Book) format(bolt *bbolt.Tx) (int, error) {
 	format, err := formatOf(bolt)
 	if err != nil {
-		return 0, &DamagedError{b.path, err.Error()}
+		return 0, &DamagedError{Path: b.path, Why: err.Error()}
 	}
 	if format > Format() {
 		return 0, &NewerError{b.path, format, Format()}

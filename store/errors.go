@@ -55,13 +55,19 @@ func (e *HeldError) Error() string {
 func (e *HeldError) Hint() string { return "wait for it to end, or end it, and try again" }
 
 // DamagedError is returned when the file is no book, or is cut or garbled.
-type DamagedError struct{ Path, Why string }
+type DamagedError struct {
+	Path, Why string
+	Derived   bool // it is in what is derived from the facts: [Book.Repair] may mend it
+}
 
 // Error says what is wrong.
 func (e *DamagedError) Error() string { return fmt.Sprintf("book %q: %s", e.Path, e.Why) }
 
 // Hint says what to do next.
 func (e *DamagedError) Hint() string {
+	if e.Derived {
+		return "pawl audit --repair builds anew what is derived from the facts; or restore a backup"
+	}
 	return "restore a backup, or name another book with --book; the ride files in the folder of originals are not touched"
 }
 
@@ -173,5 +179,6 @@ func (e *ConflictError) Hint() string { return e.Do }
 
 // corrupt is a record that does not decode: the book is damaged.
 func (t *Tx) corrupt(bucket string, key []byte, err error) error {
-	return &DamagedError{t.book.path, fmt.Sprintf("%s %x: %v", bucket, key, err)}
+	derived := slices.ContainsFunc(derivedBuckets, func(name []byte) bool { return string(name) == bucket })
+	return &DamagedError{t.book.path, fmt.Sprintf("%s %x: %v", bucket, key, err), derived}
 }

@@ -36,14 +36,14 @@ func whole(path string) error {
 		return err
 	}
 	if info.IsDir() {
-		return &DamagedError{path, "is a folder, not a book"}
+		return &DamagedError{Path: path, Why: "is a folder, not a book"}
 	}
 	size, used := newestMeta(f)
 	switch {
 	case used == 0:
-		return &DamagedError{path, "not a book, or its beginning is garbled"}
+		return &DamagedError{Path: path, Why: "not a book, or its beginning is garbled"}
 	case used > uint64(info.Size())/size:
-		return &DamagedError{path, fmt.Sprintf("cut off: %d bytes of %d are there", info.Size(), used*size)}
+		return &DamagedError{Path: path, Why: fmt.Sprintf("cut off: %d bytes of %d are there", info.Size(), used*size)}
 	}
 	return nil
 }
@@ -99,7 +99,7 @@ func guarded(path string, fn func() error) (err error) {
 		if !fromBolt() && !isFault(p) {
 			panic(p)
 		}
-		err = &DamagedError{path, fmt.Sprintf("garbled: %v", p)}
+		err = &DamagedError{Path: path, Why: fmt.Sprintf("garbled: %v", p)}
 	}()
 	return fn()
 }

@@ -49,7 +49,7 @@ func openPacks(b *Book, meta []byte) (*packs, error) {
 		return p, nil
 	}
 	if len(meta) != 12 {
-		return nil, &DamagedError{b.path, "says wrongly where the originals end"}
+		return nil, &DamagedError{Path: b.path, Why: "says wrongly where the originals end"}
 	}
 	p.pack, p.size = binary.BigEndian.Uint32(meta), binary.BigEndian.Uint64(meta[4:])
 	return p, nil

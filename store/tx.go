@@ -71,7 +71,7 @@ func (b *Book) begin(bolt *bbolt.Tx) (*Tx, error) {
 	id := meta.Get(keyID)
 	zone, err := time.LoadLocation(string(meta.Get(keyZone)))
 	if err != nil || len(id) != 4 {
-		return nil, &DamagedError{b.path, "says no number or no time zone"}
+		return nil, &DamagedError{Path: b.path, Why: "says no number or no time zone"}
 	}
 	b.zone.Store(zone)
 	t := &Tx{

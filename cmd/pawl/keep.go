@@ -59,25 +59,35 @@ func historyLines(list []desk.Entry) []report.HistoryLine {
 }
 
 func (a *app) auditCmd() *cobra.Command {
-	return &cobra.Command{
+	var repair bool
+	cmd := &cobra.Command{
 		Use:   "audit",
 		Short: "Rebuild every sum from the facts and compare",
 		Long: `Reads the whole book, rebuilds everything that is derived from the facts, and
-compares; checks the pages of the file and the originals too. It changes nothing.`,
-		Example: "  pawl audit",
+compares; checks the pages of the file and the originals too. It changes nothing.
+
+With --repair what is derived is built anew first: sums, names, what is kept of each
+part. No fact changes. Where a fact itself is damaged only a backup helps.`,
+		Example: "  pawl audit\n  pawl audit --repair",
 		Args:    args(0, 0),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			d, err := a.desk(cmd)
 			if err != nil {
 				return err
 			}
-			r, err := d.Audit(cmd.Context())
+			check := d.Audit
+			if repair {
+				check = d.Repair
+			}
+			r, err := check(cmd.Context())
 			if err != nil {
 				return err
 			}
 			return a.showAudit(r)
 		},
 	}
+	cmd.Flags().BoolVar(&repair, "repair", false, "build what is derived anew from the facts")
+	return cmd
 }
 
 func (a *app) showAudit(r desk.AuditReport) error {

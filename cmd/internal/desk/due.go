@@ -253,6 +253,14 @@ func (d *Desk) Audit(ctx context.Context) (store.AuditReport, error) {
 	return d.Book.Audit(ctx)
 }
 
+// Repair builds everything that is derived anew from the facts, and audits the book.
+func (d *Desk) Repair(ctx context.Context) (r store.AuditReport, err error) {
+	if err = d.Book.Repair(ctx); err != nil {
+		return r, err
+	}
+	return d.Book.Audit(ctx)
+}
+
 // ErrEmpty is returned when there is no book yet.
 var ErrEmpty = store.ErrNoBook
 

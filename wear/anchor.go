@@ -29,7 +29,11 @@ func (p *partView) fitAnchor(j *Job) Anchor {
 	if from == Ever {
 		return Anchor{At: Ever, Why: "the bike's first ride", First: true}
 	}
-	return Anchor{At: from, Why: "it was fitted", First: true}
+	why := "it was fitted"
+	if from == p.stay.From && p.stay.Came {
+		why = "it came with the bike"
+	}
+	return Anchor{At: from, Why: why, First: true}
 }
 
 // done is when the job was last done, by whatever counts as doing it.

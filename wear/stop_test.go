@@ -172,3 +172,19 @@ func TestEveryStopSaysWhatClearsIt(t *testing.T) {
 	assert.Greater(t, stops, len(Default().Kinds()))
 	assert.True(t, slices.IsSortedFunc(fs, byUrgency))
 }
+
+// What came with the bike was not fitted by anybody here.
+func TestWhatCameWithTheBikeIsToldSo(t *testing.T) {
+	for _, came := range []bool{true, false} {
+		w := newWorld(t, 30)
+		w.fit("guide-bolts", days(1)).Stays[0].Came = came
+		w.ride(2, Dry, hours(3))
+		f := w.judged("guide-bolts", "check")
+		require.NotEmpty(t, f.Reasons)
+		want := "since it was fitted"
+		if came {
+			want = "since it came with the bike"
+		}
+		assert.Contains(t, f.Reasons[0].Text, want)
+	}
+}

@@ -438,7 +438,7 @@ func (t *Tx) pastWeeks(u *wear.Use, s stretch) error {
 		}
 		w.From = t.weekStart(week)
 		if week >= now-useWeeks {
-			u.Sums = u.Sums.Add(w.Sums)
+			u.Sums.Take(&w.Sums)
 		}
 	}
 	return nil

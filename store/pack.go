@@ -31,24 +31,29 @@ func (r *reader) byte() byte {
 	return b
 }
 
+// uvarint reads a number as binary.AppendUvarint writes it; a walk over a fleet
+// reads ten million of them.
 func (r *reader) uvarint() uint64 {
-	v, n := binary.Uvarint(r.buf)
-	if n <= 0 {
-		r.fail(errShort)
-		return 0
+	var v uint64
+	for i, b := range r.buf[:min(len(r.buf), binary.MaxVarintLen64)] {
+		if b >= 0x80 {
+			v |= uint64(b&0x7f) << (7 * i)
+			continue
+		}
+		if i == binary.MaxVarintLen64-1 && b > 1 {
+			break // more than 64 bits
+		}
+		r.buf = r.buf[i+1:]
+		return v | uint64(b)<<(7*i)
 	}
-	r.buf = r.buf[n:]
-	return v
+	r.fail(errShort)
+	return 0
 }
 
+// varint reads one as binary.AppendVarint does.
 func (r *reader) varint() int64 {
-	v, n := binary.Varint(r.buf)
-	if n <= 0 {
-		r.fail(errShort)
-		return 0
-	}
-	r.buf = r.buf[n:]
-	return v
+	v := r.uvarint()
+	return int64(v>>1) ^ -int64(v&1)
 }
 
 // bytes returns the next n bytes, which belong to the record.

@@ -59,6 +59,15 @@ func (s Sums) Add(o Sums) Sums {
 	return s
 }
 
+// Take adds o to s where it lies: they are large, and few grounds have rides.
+func (s *Sums) Take(o *Sums) {
+	for g := range o {
+		if o[g].Rides != 0 {
+			s[g] = s[g].Add(o[g])
+		}
+	}
+}
+
 // Sub returns s less o, ground by ground.
 func (s Sums) Sub(o Sums) Sums {
 	for g := range s {

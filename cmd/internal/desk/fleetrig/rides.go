@@ -59,14 +59,27 @@ func (f *fleet) sumWeek(tx *store.Tx, n, week int) error {
 	}
 	r, g := f.ride(n, first, Begin.AddDate(0, 0, 7*week))
 	for k := first + 1; k < behind; k++ {
-		more, _ := f.ride(n, k, Begin)
+		more, gears := f.ride(n, k, Begin)
 		r.Elapsed += more.Elapsed
 		for q := range r.Recorded {
 			r.Recorded[q] += more.Recorded[q]
 			r.Estimated[q] += more.Estimated[q]
 		}
+		g = sumGears(g, gears)
 	}
 	return f.enter(tx, r, g)
+}
+
+// sumGears adds histograms, which have the same bins or none.
+func sumGears(a, b wear.Gears) wear.Gears {
+	if len(a.ByDevelopment) == 0 {
+		return b
+	}
+	for i, gear := range b.ByDevelopment {
+		a.ByDevelopment[i].Turns += gear.Turns
+		a.ByDevelopment[i].Work += gear.Work
+	}
+	return a
 }
 
 // enter adds a ride and its file.

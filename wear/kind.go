@@ -48,9 +48,7 @@ func CarriedBy(kind string) (wheelKind string, ok bool) {
 }
 
 // Carries reports whether parts of a kind carry others: whether it is a wheel.
-func Carries(kind string) bool {
-	return slices.ContainsFunc(Default().kinds, func(k Kind) bool { return k.CarriedBy == kind && kind != "" })
-}
+func Carries(kind string) bool { return Default().carries[kind] }
 
 // Job returns the kind's job of that name.
 func (k *Kind) Job(name string) (*Job, bool) {

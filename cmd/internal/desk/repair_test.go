@@ -1,27 +1,20 @@
 package desk
 
 import (
-	"path/filepath"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"go.etcd.io/bbolt"
 
 	"pawl/store"
-	"pawl/wear"
 )
 
 // A damaged row of what is derived is one error that names the way out, and the
 // way out mends it.
 func TestRepairMendsWhatIsDerived(t *testing.T) {
-	d := Open(filepath.Join(t.TempDir(), "the.book"), "UTC", "test", time.Date(2027, 3, 1, 12, 0, 0, 0, time.UTC))
-	sheet, ok := wear.SheetByName("trail")
-	require.True(t, ok)
-	_, _, err := d.AddBike(t.Context(), BikeRequest{Bike: wear.Bike{Name: "enduro"}, Sheet: sheet, Used: Nothing()})
-	require.NoError(t, err)
-	_, err = d.SignOff(t.Context(), SignOffRequest{Bike: "enduro", Jobs: []string{"chain:clean"}})
+	d := trailDesk(t)
+	_, err := d.SignOff(t.Context(), SignOffRequest{Bike: "enduro", Jobs: []string{"chain:clean"}})
 	require.NoError(t, err)
 	want, err := d.Due(t.Context(), nil, "")
 	require.NoError(t, err)

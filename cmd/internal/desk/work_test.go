@@ -12,13 +12,20 @@ import (
 	"pawl/wear"
 )
 
-// What several jobs cost and took together is counted once.
-func TestSignOffSharesCostAndMinutes(t *testing.T) {
+// trailDesk is a desk with one bike, enduro, of the sheet trail.
+func trailDesk(t *testing.T) *Desk {
+	t.Helper()
 	d := Open(filepath.Join(t.TempDir(), "the.book"), "UTC", "test", time.Date(2027, 3, 1, 12, 0, 0, 0, time.UTC))
 	sheet, ok := wear.SheetByName("trail")
 	require.True(t, ok)
 	_, _, err := d.AddBike(t.Context(), BikeRequest{Bike: wear.Bike{Name: "enduro"}, Sheet: sheet, Used: Nothing()})
 	require.NoError(t, err)
+	return d
+}
+
+// What several jobs cost and took together is counted once.
+func TestSignOffSharesCostAndMinutes(t *testing.T) {
+	d := trailDesk(t)
 	for _, c := range []struct {
 		jobs []string
 		cost []int64
